@@ -1,0 +1,97 @@
+"""What several rules ask of an opening: its name, how far it strays, how far it reaches."""
+
+from __future__ import annotations
+
+import math
+
+from fit.check.things import wall_label
+from fit.geometry.box import Face
+from fit.geometry.frames import Pose
+from fit.geometry.scene import Cut, Opening, Role
+from fit.geometry.shapes import Block, Cylinder
+from fit.model.words import UPRIGHT, FaceName
+from fit.trade.hands import HandWork, hole_position_error
+
+NEAR = 15.0
+"""Things further apart than what is needed and this, mm, are not worth a finding."""
+
+_DRILLED = (Cut.ROUND, Cut.D_FLAT)
+
+_ROLE_WORDS = {
+    Role.WINDOW: "window",
+    Role.SCREW: "screw hole",
+    Role.WIRE: "wire hole",
+    Role.TAB: "tab hole",
+}
+
+
+def called(opening: Opening) -> str:
+    """The opening in words: "hole of tare", "window of readout"."""
+    kind = _ROLE_WORDS.get(opening.role)
+    if kind is None:
+        kind = {Cut.RECTANGLE: "cut-out", Cut.RIM_SLOT: "slot"}.get(opening.cut, "hole")
+    return f"{kind} of {opening.part}"
+
+
+def stray(opening: Opening, hands: HandWork) -> float:
+    """How far an edge of the opening may come out beside its place, mm.
+
+    Drilled ones stray by marking, punching and drilling, filed ones by marking and filing; half
+    of what an opening may be too large comes on top.
+    """
+    if opening.cut in _DRILLED:
+        placed = hole_position_error(hands)
+    else:
+        placed = math.hypot(hands.marking, hands.filing)
+    return placed + opening.plus / 2
+
+
+def reach_along(opening: Opening, nx: float, ny: float) -> float:
+    """How far an opening reaches along a unit direction of its face, mm, from the face's origin.
+
+    Exact; a D hole counts as round (safe side: too far by what its flat takes away).
+    """
+    centre = opening.across * nx + opening.up * ny
+    if opening.cut in _DRILLED:
+        return centre + opening.diameter / 2
+    a = math.radians(0.0 if opening.cut is Cut.RIM_SLOT else opening.turn)
+    along_w = nx * math.cos(a) + ny * math.sin(a)
+    along_h = ny * math.cos(a) - nx * math.sin(a)
+    return centre + (opening.width * abs(along_w) + opening.height * abs(along_h)) / 2
+
+
+def behind(opening: Opening, face: Face, depth: float) -> tuple[Block | Cylinder, Pose]:
+    """The space straight behind an opening, from the wall's inside `depth` mm into the box."""
+    middle = (opening.across, opening.up, -face.thickness - depth / 2)
+    pose = face.frame.shifted(middle)
+    if opening.cut in _DRILLED:
+        return Cylinder(opening.diameter / 2, depth), pose
+    if opening.cut is not Cut.RIM_SLOT:
+        pose = pose.turned(opening.turn)
+    return Block(opening.width, opening.height, depth), pose
+
+
+RIM = "rim"
+"""What a finding calls the body's open edge."""
+
+
+def edge_name(face: Face, nx: float, ny: float) -> str:
+    """What lies beyond the edge of a face in that direction: "rim", "floor", "wall left"."""
+    x, y, z = face.frame.direction((nx, ny, 0.0))
+    if face.name in UPRIGHT and abs(z) > max(abs(x), abs(y)):
+        return RIM if z > 0 else wall_label(FaceName.FLOOR)
+    if abs(x) > abs(y):
+        return wall_label(FaceName.RIGHT if x > 0 else FaceName.LEFT)
+    return wall_label(FaceName.BACK if y > 0 else FaceName.FRONT)
+
+
+def edge_words(edge: str) -> str:
+    """An edge of a face in a sentence: "the rim", "the edge at the left wall"."""
+    if edge == RIM:
+        return "the rim"
+    return f"the edge at the {' '.join(reversed(edge.split()))}"
+
+
+def up_to_tenth(mm: float) -> float:
+    """A length rounded up to a tenth, mm, as one moves or files by."""
+    return math.ceil(mm * 10 - 1e-6) / 10

@@ -1,0 +1,168 @@
+"""Does the lid close?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fit.check.bodies import Pair, measured
+from fit.check.repairs import when_tight, moved_away, tenths
+from fit.check.rule import Family, Inspection, rule, spread_of
+from fit.check.things import (
+    CLOSE,
+    Solid,
+    Things,
+    capital,
+    half_of,
+    need_to_wall,
+    things,
+    wall_doubt,
+    wall_label,
+    wall_words,
+)
+from fit.check.walls import Beside
+from fit.findings import Finding
+from fit.geometry.containment import WallMargin
+from fit.geometry.distance import box_gap
+from fit.geometry.fixtures import LIP
+from fit.geometry.frames import Vec, scale
+from fit.geometry.scene import BOX
+from fit.model.words import FaceName, Half
+from fit.units import show
+
+_REACH = 12.0
+"""Lip and lid posts further than this from a part, mm, are not looked at."""
+
+
+def check_lid(look: Inspection) -> Iterator[Finding]:
+    """The room below the closed lid.
+
+    Looks at: what stays in the body, against the lid's inside, its lip and its posts; and what
+    hangs on the lid, against the floor. What hangs on the lid against what stands in the body is
+    the rule `bodies`; whether it gets past on the way is `going-in`.
+
+    Hurts: the lid rocks on the tallest part, its screws bend it, and it presses on the board
+    all its life. A switch or nut close under the rim stands where the lip wants to be.
+
+    Formula: z(top) + 1.5 ≤ z(lid's inside) at each (x, y); 1.0 beside the lip (half that for a
+    nut below a flat wall is not enough: the lip is thin and springs); post + 1.0; what hangs on
+    the lid + 1.0 above the floor.
+
+    Source: highest part to lid 1 to 2: common practice, no source.
+
+    Example: floor 2.5, posts 8, board 1.6, a part 14 high: its top stands at 26.1; a lid whose
+    inside is at 27.0 leaves 0.9 where 1.5 is needed.
+
+    Repairs: lay a tall part flat; lower posts or spacers; cut the lip away over the part's
+    width; move the part lower on its wall.
+    """
+    known = things(look)
+    yield from _heights(look, known)
+    yield from _moulded(look, known)
+
+
+def _heights(look: Inspection, known: Things) -> Iterator[Finding]:
+    worst: dict[str, Beside] = {}
+    for solid, rooms in known.rooms:
+        for room in rooms:
+            if not _asked(solid, room):
+                continue
+            beside = Beside(
+                solid=solid,
+                room=room,
+                need=look.need("lid", need_to_wall(solid, room.face)),
+                spread=spread_of(
+                    solid.spread(_out(look, room)), wall_doubt(look, FaceName.LID)
+                ),
+            )
+            worst[solid.label] = min(worst.get(solid.label, beside), beside, key=_margin)
+    for beside in worst.values():
+        yield _height_finding(look, beside)
+
+
+def _margin(found: Beside | Pair) -> float:
+    return found.margin
+
+
+def _asked(solid: Solid, room: WallMargin) -> bool:
+    """The lid's inner surfaces for what stays in the body, the floor for what hangs on the lid."""
+    if solid.body.half is Half.BODY:
+        return room.half is Half.LID
+    return room.face is FaceName.FLOOR
+
+
+def _out(look: Inspection, room: WallMargin) -> Vec:
+    return look.scene.faces[room.face].frame.z
+
+
+def _height_finding(look: Inspection, beside: Beside) -> Finding:
+    solid, room, short = beside.solid, beside.room, -beside.margin
+    what = wall_words(room.face) if room.face is FaceName.FLOOR else "the lid"
+    what += f" ({room.face})" if room.face not in (FaceName.FLOOR, FaceName.LID) else ""
+    needed = f"{show(beside.need)} mm is needed"
+    if room.mm < 0:
+        side = "into" if room.face is not FaceName.LID else "too high, into"
+        say = f"the lid does not close: {solid.words} reaches {show(-room.mm)} mm {side} {what}"
+    elif short > 1e-9:
+        say = f"the lid does not close freely: {solid.words} stays {show(room.mm)} mm from {what}"
+    else:
+        say = f"the lid closes: {solid.words} stays {show(room.mm)} mm from {what}"
+    moved = moved_away(look.scene, solid, scale(_out(look, room), -1.0), max(short, 0.0))
+    flatter = f"take or lay down a part {tenths(max(short, 0.0))} mm lower there"
+    label = wall_label(room.face) if room.half is Half.BODY else "lid"
+    return look.finding(
+        "lid",
+        (solid.label, label),
+        have=room.mm,
+        need=beside.need,
+        spread=beside.spread,
+        say=f"{capital(say)}; {needed}.",
+        mend=(moved or flatter)
+        if short > 0
+        else when_tight(solid.label, "the lid", beside.margin, beside.spread),
+    )
+
+
+def _moulded(look: Inspection, known: Things) -> Iterator[Finding]:
+    """Lip and posts of the lid beside what stays in the body."""
+    below = half_of(known.parts, Half.BODY)
+    worst: dict[tuple[str, str], Pair] = {}
+    for moulded in half_of(known.inside, Half.LID):
+        if moulded.body.owner != BOX:
+            continue
+        for solid in below:
+            if box_gap(solid.ready.box, moulded.ready.box) > _REACH:
+                continue
+            pair = measured(look, "lid", solid, moulded)
+            worst[pair.labels] = min(worst.get(pair.labels, pair), pair, key=_margin)
+    for pair in worst.values():
+        if pair.margin < CLOSE * pair.spread:
+            yield _moulded_finding(look, pair)
+
+
+def _moulded_finding(look: Inspection, pair: Pair) -> Finding:
+    solid, moulded, have = pair.a, pair.b, pair.gap.mm
+    name = f"its {LIP}" if moulded.label == LIP else f"its {moulded.label}"
+    short = pair.need - have
+    if have < 0:
+        say = f"the lid does not close: {name} meets {solid.words} by {show(-have)} mm"
+    elif short > 1e-9:
+        say = f"the lid does not close freely: {name} is {show(have)} mm from {solid.words}"
+    else:
+        say = f"the lid closes: {name} stays {show(have)} mm from {solid.words}"
+    back = scale(pair.gap.along, -1.0)
+    moved = moved_away(look.scene, solid, back, max(short, 0.0))
+    cut = f"cut the {moulded.label} away beside {solid.label}"
+    return look.finding(
+        "lid",
+        (solid.label, moulded.label),
+        have=have,
+        need=pair.need,
+        spread=pair.spread,
+        say=f"{capital(say)}; {show(pair.need)} mm is needed.",
+        mend=(f"{moved}, or {cut}" if moved else cut)
+        if short > 0
+        else when_tight(solid.label, "the lid", pair.margin, pair.spread),
+    )
+
+
+lid = rule("lid", Family.LID)(check_lid)

@@ -1,0 +1,102 @@
+"""Groups of things that go in as one piece, and what they pass on a straight way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from fit.check.things import Solid, Things, assembly_of, half_of, noun
+from fit.geometry.containment import margins
+from fit.geometry.distance import Gap, Prepared, box_gap, gap_between, prepare
+from fit.geometry.scene import BOX
+from fit.geometry.sweep import Posed, Way, swept
+from fit.model.part import Board, Holder
+from fit.model.words import FaceName, Half
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """What goes in as one piece, straight along the box's upright axis.
+
+    Attributes:
+        name: the part that leads it.
+        names: every part in it.
+        words: what it is called in a sentence.
+        half: the half it goes into.
+        solids: what moves.
+    """
+
+    name: str
+    names: tuple[str, ...]
+    words: str
+    half: Half
+    solids: tuple[Solid, ...]
+
+
+def groups(known: Things) -> Iterator[Group]:
+    """Boards with all that is joined to them, and holders on floor or lid."""
+    scene = known.scene
+    for used in scene.build.parts:
+        placed = scene.placed.get(used.name)
+        if placed is None:
+            continue
+        if isinstance(used.part, Board) and used.joined_to is None:
+            ids = assembly_of(scene, used.name)
+            solids = tuple(s for s in known.parts if s.body.id in ids)
+        elif isinstance(used.part, Holder) and placed.face in (FaceName.FLOOR, FaceName.LID):
+            solids = known.of(used.name)
+        else:
+            continue
+        owners = {s.body.owner for s in solids} | {used.name}
+        yield Group(
+            name=used.name,
+            names=tuple(u.name for u in scene.build.parts if u.name in owners),
+            words=f"{noun(used)} '{used.name}'",
+            half=placed.half,
+            solids=solids,
+        )
+
+
+def way_out(known: Things, half: Half, solids: Iterable[Solid] = ()) -> Way:
+    """The straight way out of a half of the box: over the rim, or below all that the lid holds."""
+    if half is Half.BODY:
+        tops = [s.ready.box[1][2] for s in half_of(known.inside, Half.BODY)]
+        return Way(up=True, to=max([known.scene.build.box.rim, *tops]))
+    lows = [s.ready.box[0][2] for s in (*half_of(known.inside, Half.LID), *solids)]
+    return Way(up=False, to=min([known.scene.build.box.rim, *lows]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moving:
+    """A solid on its way: it and the room it passes through, in pieces."""
+
+    solid: Solid
+    pieces: tuple[Posed, ...]
+    ready: tuple[Prepared, ...]
+
+
+def moving(solid: Solid, way: Way) -> Moving:
+    """A solid on a way out."""
+    pieces = swept(solid.body.shape, solid.body.pose, way)
+    return Moving(solid=solid, pieces=pieces, ready=tuple(prepare(s, p) for s, p in pieces))
+
+
+def closest(pieces: Iterable[Prepared], other: Prepared, reach: float) -> Gap | None:
+    """The least gap of several solids to one other, or None where all are further than `reach`."""
+    best: Gap | None = None
+    for piece in pieces:
+        bound = box_gap(piece.box, other.box)
+        if bound > reach or (best is not None and bound >= best.mm):
+            continue
+        found = gap_between(piece, other)
+        best = found if best is None or found.mm < best.mm else best
+    return best
+
+
+def wall_room(known: Things, moved: Moving) -> dict[FaceName, tuple[float, float]]:
+    """By upright face of the solid's own half: least room on the way, and at the seat, mm."""
+    body = moved.solid.body
+    passed = (m for s, p in moved.pieces for m in margins(known.room, s, p))
+    rooms = {f: r for f, r in _least(passed, Half.BODY if body.owner == BOX else body.half)}
+    seats = dict(_least(margins(known.room, body.shape, body.pose), body.half))
+    return {f: (mm, seats.get(f, mm)) for f, mm in rooms.items()}

@@ -1,0 +1,208 @@
+"""The view of a face from outside: outline, centre lines, what lies behind, every opening."""
+
+from __future__ import annotations
+
+from fit.draw import pens
+from fit.draw.cuts import CHAIN_INSET, as_items, chain_bit, draw_opening, numbered, reach
+from fit.draw.drawing import (
+    Box,
+    Drawing,
+    Item,
+    Line,
+    Operation,
+    Sketch,
+    around,
+    polygon,
+    rounded,
+)
+from fit.draw.ghosts import Ghost, ghosts
+from fit.draw.labels import Wanted
+from fit.draw.marks import edge_name, up_arrow
+from fit.draw.view import Mark, View, segments
+from fit.draw.words import purpose_words, short_steps, size_words
+from fit.geometry.box import Face
+from fit.geometry.frames import Vec, scale
+from fit.geometry.outlines import face_outline, outline
+from fit.geometry.scene import BOX, Cut, Opening, Scene
+from fit.model.words import UPRIGHT, FaceName
+
+_BEYOND = 4.0
+"""How far a face's centre lines reach past its outline, mm."""
+
+_CROSS = 2.5
+"""How far the cross of an opening reaches past it, mm."""
+
+_LEAST_GHOST = 4.0
+"""Ghosts smaller than this get no name, mm."""
+
+
+def openings_on(scene: Scene, name: FaceName) -> tuple[Opening, ...]:
+    """The openings cut through a face."""
+    return tuple(o for o in scene.openings if o.face is name)
+
+
+def faces_to_draw(scene: Scene) -> tuple[Face, ...]:
+    """Faces with openings: the upright ones in the order one meets them going round, lid, floor."""
+    order = (*UPRIGHT, FaceName.LID, FaceName.FLOOR)
+    return tuple(scene.faces[n] for n in order if n in scene.faces and openings_on(scene, n))
+
+
+def face_view(scene: Scene, face: Face) -> View:
+    """A face seen from outside, in its own frame (across, up), mm."""
+    openings = numbered(openings_on(scene, face.name))
+    behind = ghosts(scene, face)
+    sketch = Sketch(face.name.value)
+    edge = as_items(face_outline(face), pens.EDGE)
+    box = around(list(face.outline))
+    sketch.add(Operation.GUIDE, *(g.outline for g in behind), _flat_limit(face))
+    sketch.add(Operation.EDGE, *edge)
+    centre_lines = _centre_lines(face, box)
+    sketch.add(Operation.MARK, *centre_lines)
+    for _, opening in openings:
+        draw_opening(sketch, opening, face)
+    return View(
+        drawing=sketch.done(),
+        box=box,
+        marks=_marks(scene, face, box),
+        wanted=(*_labels(openings), *_ghost_names(behind)),
+        hard=tuple(_kept_clear(o) for _, o in openings),
+        lines=tuple(s for item in (*edge, *centre_lines) for s in segments(item)),
+        soft=tuple(s for g in behind for s in segments(g.outline)),
+        title=f"{face.name.value.upper()}, seen from OUTSIDE",
+        facts=_facts(scene, face),
+    )
+
+
+def face_cuts(scene: Scene, face: Face) -> Drawing:
+    """A face's outline and openings alone, for machines and other programs; no words."""
+    sketch = Sketch(face.name.value)
+    sketch.add(Operation.EDGE, *as_items(face_outline(face), pens.EDGE))
+    for opening in openings_on(scene, face.name):
+        operation = Operation.DRILL if opening.cut is Cut.ROUND else Operation.CUT
+        sketch.add(operation, *as_items(outline(opening, face), pens.CUT))
+    return sketch.done()
+
+
+def _flat_limit(face: Face) -> Item:
+    box = around(list(face.flat))
+    if face.flat_radius > 0:
+        return rounded(box, face.flat_radius, pens.FLAT)
+    return polygon(face.flat, pens.FLAT)
+
+
+def _centre_lines(face: Face, box: Box) -> tuple[Line, ...]:
+    up = Line((0.0, box.y0 - _BEYOND), (0.0, box.y1 + _BEYOND), pens.CENTRE)
+    if face.name in UPRIGHT:
+        return (up,)
+    return (up, Line((box.x0 - _BEYOND, 0.0), (box.x1 + _BEYOND, 0.0), pens.CENTRE))
+
+
+def _kept_clear(opening: Opening) -> Box:
+    return reach(opening).grown(_CROSS if opening.cut is not Cut.RIM_SLOT else 0.5)
+
+
+def _labels(openings: tuple[tuple[int, Opening], ...]) -> tuple[Wanted, ...]:
+    """Crowded openings first: they have the least choice."""
+    wanted = []
+    for number, opening in openings:
+        box = reach(opening)
+        flat = opening.cut is Cut.RECTANGLE
+        margin = chain_bit(opening) + 2 * CHAIN_INSET
+        first = f"{number}  {purpose_words(opening)}"
+        steps = short_steps(opening)
+        second = size_words(opening)
+        lines = (
+            (first, second, steps)
+            if opening.cut is not Cut.ROUND
+            else (first, f"{second}: {steps}" if steps else second)
+        )
+        near = min(
+            (_gap(box, reach(other)) for _, other in openings if other is not opening),
+            default=1e9,
+        )
+        label = Wanted(
+            lines=lines,
+            short=(str(number),),
+            about=box,
+            round=opening.cut in (Cut.ROUND, Cut.D_FLAT),
+            inside=box.grown(-margin) if flat else None,
+        )
+        wanted.append((near, number, label))
+    return tuple(label for _, _, label in sorted(wanted, key=lambda w: w[:2]))
+
+
+def _gap(a: Box, b: Box) -> float:
+    dx = max(a.x0 - b.x1, b.x0 - a.x1, 0.0)
+    dy = max(a.y0 - b.y1, b.y0 - a.y1, 0.0)
+    return max(dx, dy)
+
+
+def _ghost_names(behind: tuple[Ghost, ...]) -> tuple[Wanted, ...]:
+    named: dict[str, Wanted] = {}
+    for ghost in behind:
+        if min(ghost.box.width, ghost.box.height) < _LEAST_GHOST:
+            continue
+        words = ghost.name if ghost.owner == BOX else ghost.owner
+        if words not in named:
+            named[words] = Wanted(
+                lines=(words,),
+                about=ghost.box,
+                inside=ghost.box.grown(-0.8),
+                height=pens.SMALL,
+                leader=False,
+                optional=True,
+            )
+    return tuple(named.values())
+
+
+def _marks(scene: Scene, face: Face, box: Box) -> tuple[Mark, ...]:
+    corners = face.outline
+    middle = box.middle
+    names = _edge_names(face.name)
+    marks = []
+    for n, words in enumerate(names):
+        if words:
+            a, b = corners[n], corners[(n + 1) % 4]
+            marks.append(edge_name(words, a, b, middle, bold=words.startswith("RIM")))
+    direction = _up_in_use(scene, face)
+    if max(abs(direction[0]), abs(direction[1])) > abs(direction[2]):
+        marks.append(up_arrow((direction[0], direction[1]), box))
+    return tuple(marks)
+
+
+def _edge_names(face: FaceName) -> tuple[str, str, str, str]:
+    """Names of the lower, right, upper and left edge, as seen from outside."""
+    if face is FaceName.LID:
+        return ("FRONT edge", "RIGHT edge", "BACK edge", "LEFT edge")
+    if face is FaceName.FLOOR:
+        return ("FRONT edge", "LEFT edge", "BACK edge", "RIGHT edge")
+    around_box = {
+        FaceName.FRONT: ("to RIGHT", "to LEFT"),
+        FaceName.RIGHT: ("to BACK", "to FRONT"),
+        FaceName.BACK: ("to LEFT", "to RIGHT"),
+        FaceName.LEFT: ("to FRONT", "to BACK"),
+    }
+    right, left = around_box[face]
+    return ("FLOOR edge", right, "RIM (open edge)", left)
+
+
+def _up_in_use(scene: Scene, face: Face) -> Vec:
+    """Up in use, in the face's frame: away from what the face it stands on looks at."""
+    down = scene.faces[scene.build.stands_on].frame.z
+    up = scale(down, -1.0)
+    frame = face.frame
+    return (_dot(up, frame.x), _dot(up, frame.y), _dot(up, frame.z))
+
+
+def _dot(a: Vec, b: Vec) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+def _facts(scene: Scene, face: Face) -> tuple[str, ...]:
+    up = _up_in_use(scene, face)[2]
+    lies = "on top" if up > 0 else "underneath"
+    facts = [f"Box {scene.build.box.name}, wall {face.thickness:.2f} thick."]
+    if abs(up) > 0.7:
+        facts.append(f"This face is {lies} in use.")
+    facts.append("Thin dashes: what lies behind, and where the wall stops being flat.")
+    return tuple(facts)

@@ -1,0 +1,247 @@
+"""The 1:1 sheets of a build: one or more for each face with openings and for each board.
+
+Each subject gets the way of laying the paper that needs the fewest sheets; what does not go
+beside the view, lists and filter plates, goes on a sheet of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from fit.draw.boards import board_cuts, board_view
+from fit.draw.clip import clipped
+from fit.draw.drawing import Box, Drawing, Page, Positioned, item_box, merged
+from fit.draw.faces import face_cuts, face_view, faces_to_draw
+from fit.draw.furniture import Form, Heading, Lay, form, furniture
+from fit.draw.tables import Block, Listing, board_list, hole_list, plate_blocks, set_list
+from fit.draw.tiles import Tile, seams, tiles
+from fit.draw.view import View, words_of
+from fit.geometry.scene import Scene
+from fit.trade.hands import HandWork, hole_position_error
+from fit.trade.paper import PaperName
+from fit.units import show
+
+_SIDE = 12.0
+"""Least room for words on the left and right of a view, mm."""
+_BAND = 14.0
+"""Least room for words above and below a view, mm."""
+_GAP = 5.0
+"""Between blocks, mm."""
+_BEYOND = 8.0
+"""How far a tile shows what lies past the edge of its view, mm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Subject:
+    """What one or more sheets are about."""
+
+    view: View
+    listing: Listing
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Draft:
+    """A sheet without its furniture, because the number of sheets is not known yet."""
+
+    form: Form
+    title: str
+    facts: tuple[str, ...]
+    drawings: tuple[Positioned, ...]
+
+
+def sheets(
+    scene: Scene, paper: PaperName, fingerprint: str, hand: HandWork, *, clash: bool = False
+) -> tuple[Page, ...]:
+    """Draw every sheet of a build.
+
+    Args:
+        scene: the build worked out.
+        paper: what is printed on.
+        fingerprint: of the inputs, short, for the title block.
+        hand: how well the person works, for a note in the title block.
+        clash: the build does not go together; every sheet says so.
+
+    Returns:
+        The pages in order: upright faces, lid, floor, boards; none when nothing is to be cut.
+
+    Raises:
+        ValueError: when the paper is too small for the check bars.
+    """
+    drafts = [draft for subject in _subjects(scene) for draft in _drafts(subject, paper)]
+    strays = f"Planned for holes that stray up to {show(hole_position_error(hand), 1)}."
+    warning = ("CLASH: this build does not go together as drawn; see the report.",) if clash else ()
+    pages = []
+    for number, draft in enumerate(drafts, start=1):
+        heading = Heading(
+            build=scene.build.name,
+            view=f"CLASH: {draft.title}" if clash else draft.title,
+            lines=(*warning, *draft.facts, strays),
+            fingerprint=fingerprint,
+            sheet=number,
+            of=len(drafts),
+        )
+        fixed = Positioned(drawing=furniture(draft.form, heading), x=0.0, y=0.0)
+        pages.append(
+            Page(
+                title=f"{number}  {draft.title}",
+                width=draft.form.width,
+                height=draft.form.height,
+                drawings=(*draft.drawings, fixed),
+            )
+        )
+    return tuple(pages)
+
+
+def dxf_files(scene: Scene) -> dict[str, Drawing]:
+    """Outlines and cuts alone, by file name without ending: each face with openings, each board.
+
+    Coordinates are those of the face (across, up) or of the board, mm.
+    """
+    files = {f"face-{face.name.value}": face_cuts(scene, face) for face in faces_to_draw(scene)}
+    files |= {f"board-{placed.name}": board_cuts(placed) for placed in scene.boards}
+    return files
+
+
+def _subjects(scene: Scene) -> Iterator[_Subject]:
+    for face in faces_to_draw(scene):
+        yield _Subject(
+            view=face_view(scene, face),
+            listing=hole_list(scene, face),
+            blocks=plate_blocks(scene, face.name),
+        )
+    for placed in scene.boards:
+        yield _Subject(view=board_view(placed), listing=board_list(placed), blocks=())
+
+
+def _drafts(subject: _Subject, paper: PaperName) -> tuple[_Draft, ...]:
+    """The cheapest way to show a subject: on one sheet, with its list apart, or in tiles."""
+    forms = [form(paper, lay) for lay in Lay]
+    for on in forms:
+        lists = set_list(subject.listing, on.free.width, on.free.height)
+        draft = _one_sheet(subject, on, (*subject.blocks, *lists))
+        if draft is not None:
+            return (draft,)
+    for on in forms:
+        lists = set_list(subject.listing, on.free.width, on.free.height)
+        for beside, apart in (
+            (subject.blocks, lists),
+            (lists, subject.blocks),
+            ((), (*subject.blocks, *lists)),
+        ):
+            draft = _one_sheet(subject, on, beside)
+            if draft is not None:
+                return (draft, *_apart(subject, on, apart))
+    return _tiled(subject, min(forms, key=lambda on: len(_tiles_on(subject, on))))
+
+
+def _one_sheet(subject: _Subject, on: Form, blocks: tuple[Block, ...]) -> _Draft | None:
+    """View above, blocks below; None when they do not go on one sheet."""
+    view, free = subject.view, on.free
+    placed = _flow(blocks, free.width, free.height)
+    if placed is None:
+        return None
+    used, spots = placed
+    room = Box(free.x0, free.y0 + used, free.x1, free.y1)
+    if view.box.width + 2 * _SIDE > room.width or view.box.height + 2 * _BAND > room.height:
+        return None
+    dx = room.middle[0] - view.box.middle[0]
+    dy = room.middle[1] - view.box.middle[1]
+    words = words_of(view, room.moved(-dx, -dy))
+    below = tuple(
+        Positioned(drawing=block.drawing, x=free.x0 + x, y=free.y0 + y) for block, x, y in spots
+    )
+    return _Draft(
+        form=on,
+        title=view.title,
+        facts=view.facts,
+        drawings=(
+            Positioned(drawing=merged(view.drawing, words), x=dx, y=dy),
+            *below,
+        ),
+    )
+
+
+def _flow(
+    blocks: tuple[Block, ...], width: float, height: float
+) -> tuple[float, list[tuple[Block, float, float]]] | None:
+    """Put blocks in rows from the bottom, the last block lowest: height used, and places."""
+    rows: list[list[Block]] = []
+    for block in blocks:
+        row_width = sum(b.width + _GAP for b in rows[-1]) if rows else 0.0
+        if rows and row_width + block.width <= width:
+            rows[-1].append(block)
+        else:
+            rows.append([block])
+    spots = []
+    y = 0.0
+    for row in reversed(rows):
+        x = 0.0
+        for block in row:
+            if x + block.width > width + 1e-6:
+                return None
+            spots.append((block, x, y))
+            x += block.width + _GAP
+        y += max(b.height for b in row) + _GAP
+    return (y, spots) if y <= height + _GAP else None
+
+
+def _apart(subject: _Subject, on: Form, blocks: tuple[Block, ...]) -> Iterator[_Draft]:
+    """Sheets of blocks alone, filled from the top."""
+    waiting = list(blocks)
+    while waiting:
+        count = len(waiting)
+        while count > 1 and _flow(tuple(waiting[:count]), on.free.width, on.free.height) is None:
+            count -= 1
+        now, waiting = tuple(waiting[:count]), waiting[count:]
+        placed = _flow(now, on.free.width, on.free.height)
+        if placed is None:
+            continue
+        used, spots = placed
+        top = on.free.y1 - used + _GAP
+        yield _Draft(
+            form=on,
+            title=f"{subject.view.title.split(',')[0]}, lists and plates",
+            facts=subject.view.facts[:1],
+            drawings=tuple(
+                Positioned(drawing=block.drawing, x=on.free.x0 + x, y=top + y)
+                for block, x, y in spots
+            ),
+        )
+
+
+def _tiles_on(subject: _Subject, on: Form) -> tuple[Tile, ...]:
+    widest, tallest = on.free.width - 2 * _SIDE, on.free.height - 2 * _BAND
+    return tiles(subject.view.box, widest, tallest)
+
+
+def _tiled(subject: _Subject, on: Form) -> tuple[_Draft, ...]:
+    found = _tiles_on(subject, on)
+    drafts = [_tile_sheet(subject, on, tile, len(found)) for tile in found]
+    lists = set_list(subject.listing, on.free.width, on.free.height)
+    return (*drafts, *_apart(subject, on, (*subject.blocks, *lists)))
+
+
+def _tile_sheet(subject: _Subject, on: Form, tile: Tile, count: int) -> _Draft:
+    view, free = subject.view, on.free
+    dx = free.middle[0] - tile.window.middle[0]
+    dy = free.middle[1] - tile.window.middle[1]
+    shown = tile.shown(_BEYOND)
+    part = clipped(view.drawing, shown)
+    joins = seams(tile)
+    region = free.moved(-dx, -dy)
+    taken = [item_box(item).grown(0.5) for item in joins.items()]
+    words = words_of(replace(view, hard=(*view.hard, *taken)), region, tile.window)
+    where = f"Tile {tile.number} of {count}: column {tile.column + 1} of {tile.columns}"
+    facts = (
+        f"{where} from the left, row {tile.row + 1} of {tile.rows} from below.",
+        "Cut one sheet along the seam, lay cross on cross with the sheet that has the same "
+        "letter, tape them.",
+    )
+    return _Draft(
+        form=on,
+        title=f"{view.title}, tile {tile.number} of {count}",
+        facts=(*facts, *view.facts),
+        drawings=(Positioned(drawing=merged(part, joins, words), x=dx, y=dy),),
+    )

@@ -1,0 +1,192 @@
+"""Blocks that stand on a sheet beside a view: lists of holes, filter plates to cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fit.draw import pens
+from fit.draw.boards import grid_words, numbered_holes
+from fit.draw.cuts import numbered
+from fit.draw.drawing import Box, Drawing, Line, Operation, Sketch, Text, rounded
+from fit.draw.faces import openings_on
+from fit.draw.lettering import shorten, width, wrap
+from fit.draw.words import purpose_words, size_words, step_words
+from fit.geometry.box import Face
+from fit.geometry.scene import Cut, FilterPlate, Opening, PlacedBoard, Scene
+from fit.model.words import UPRIGHT, BoardStock, FaceName
+from fit.units import show
+
+_PAD = 3.0
+"""Space between two columns, mm."""
+_LINE = 3.4
+"""Height of a line in a list, mm."""
+_ROW_AIR = 1.0
+_LEAST = 14.0
+"""Columns are not made narrower than this, mm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Something to put on a sheet: drawn with its lower left corner at the origin, mm."""
+
+    drawing: Drawing
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listing:
+    """A list before it is set: its title, the heads of its columns, its rows."""
+
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def hole_list(scene: Scene, face: Face) -> Listing:
+    """Every opening of a face: number, part, size, passes, where it lies."""
+    upright = face.name in UPRIGHT
+    rows = tuple(
+        (
+            str(number),
+            purpose_words(opening),
+            size_words(opening),
+            step_words(opening),
+            _beside_centre(opening.across),
+            _below_rim(opening, face) if upright else _along(opening.up),
+        )
+        for number, opening in numbered(openings_on(scene, face.name))
+    )
+    last = "below rim" if upright else "from the other"
+    heads = ("no.", "part", "size", "how", "from centre line", last)
+    return Listing(title=f"Openings in {face.name.value.upper()}", heads=heads, rows=rows)
+
+
+def _beside_centre(across: float) -> str:
+    if abs(across) < 0.05:
+        return "on it"
+    return f"{show(abs(across), 1)} {'right' if across > 0 else 'left'}"
+
+
+def _along(up: float) -> str:
+    if abs(up) < 0.05:
+        return "on it"
+    return f"{show(abs(up), 1)} to {'BACK' if up > 0 else 'FRONT'}"
+
+
+def _below_rim(opening: Opening, face: Face) -> str:
+    """From the rim to the middle of an opening, along the wall."""
+    if opening.cut is Cut.RIM_SLOT:
+        return f"{show(opening.height, 1)} deep"
+    return show(face.outline[2][1] - opening.up, 1)
+
+
+def board_list(placed: PlacedBoard) -> Listing:
+    """Every hole of a board: number, purpose, size, and where it lies."""
+    on_grid = placed.board.stock is not BoardStock.PLAIN
+    rows: list[tuple[str, ...]] = []
+    for number, hole in numbered_holes(placed):
+        row = (str(number), hole.purpose, f"open to Ø{show(hole.diameter)}")
+        place = (show(hole.x, 1), show(hole.y, 1))
+        if on_grid:
+            grid = (grid_words(hole.x, "column"), grid_words(hole.y, "row"))
+            rows.append((*row, *grid, *place))
+        else:
+            rows.append((*row, *place))
+    grid_heads = ("column", "row") if on_grid else ()
+    heads = ("no.", "for", "size", *grid_heads, "from left", "from below")
+    return Listing(title=f"Holes in {placed.name}", heads=heads, rows=tuple(rows))
+
+
+def set_list(listing: Listing, room: float, tallest: float) -> tuple[Block, ...]:
+    """Set a list in a given width, mm; broken into several blocks when it is too tall.
+
+    The widest columns give way first and break their words over several lines.
+    """
+    if not listing.rows:
+        return ()
+    widths = _widths(listing, room)
+    rows = [_cells(row, widths) for row in listing.rows]
+    head = _cells(listing.heads, widths)
+    top = 5.0 + _height(head)
+    blocks: list[list[list[list[str]]]] = [[]]
+    used = top
+    for row in rows:
+        if blocks[-1] and used + _height(row) > tallest:
+            blocks.append([])
+            used = top
+        blocks[-1].append(row)
+        used += _height(row)
+    return tuple(_set_block(listing.title, head, part, widths) for part in blocks)
+
+
+def _widths(listing: Listing, room: float) -> list[float]:
+    lines = [listing.heads, *listing.rows]
+    widths = [
+        max(width(line[n], pens.SMALL, line is listing.heads) for line in lines) + _PAD
+        for n in range(len(listing.heads))
+    ]
+    while sum(widths) > room and max(widths) > _LEAST:
+        widest = widths.index(max(widths))
+        widths[widest] = max(_LEAST, widths[widest] - 1.0)
+    return widths
+
+
+def _cells(row: Sequence[str], widths: Sequence[float]) -> list[list[str]]:
+    return [
+        [shorten(w, pens.SMALL, room - _PAD / 2) for w in wrap(words, pens.SMALL, room - _PAD / 2)]
+        for words, room in zip(row, widths, strict=True)
+    ]
+
+
+def _height(cells: Sequence[Sequence[str]]) -> float:
+    return max(1, *(len(lines) for lines in cells)) * _LINE + _ROW_AIR
+
+
+def _set_block(
+    title: str,
+    head: list[list[str]],
+    rows: list[list[list[str]]],
+    widths: list[float],
+) -> Block:
+    sketch = Sketch(title)
+    full = sum(widths)
+    height = 5.0 + _height(head) + sum(_height(row) for row in rows)
+    y = height - 3.0
+    sketch.add(Operation.FRAME, Text((0.0, y), title, pens.TEXT, bold=True))
+    y = height - 5.0
+    for n, row in enumerate([head, *rows]):
+        sketch.add(Operation.FRAME, Line((0.0, y), (full, y), pens.RULE if n < 2 else pens.LEADER))
+        x = 0.0
+        for lines, column in zip(row, widths, strict=True):
+            for k, words in enumerate(lines):
+                at = (x + 0.5, y - (k + 1) * _LINE + 0.7)
+                sketch.add(Operation.FRAME, Text(at, words, pens.SMALL, bold=n == 0))
+            x += column
+        y -= _height(row)
+    sketch.add(Operation.FRAME, Line((0.0, y), (full, y), pens.RULE))
+    return Block(drawing=sketch.done(), width=full, height=height)
+
+
+def plate_blocks(scene: Scene, face: FaceName) -> tuple[Block, ...]:
+    """The filter plates of a face's windows, each at 1:1 with its size in words."""
+    return tuple(
+        _plate(plate)
+        for plate in scene.plates
+        if plate.part in scene.placed and scene.placed[plate.part].face is face
+    )
+
+
+def _plate(plate: FilterPlate) -> Block:
+    sketch = Sketch(f"filter plate of {plate.part}")
+    sketch.add(Operation.CUT, rounded(Box(0.0, 0.0, plate.width, plate.height), 0.0, pens.CUT))
+    size = f"{show(plate.width)} × {show(plate.height)}, {show(plate.thickness)} thick"
+    words = (f"Filter plate of {plate.part}", size)
+    y = plate.height + 5.2
+    widest = plate.width
+    for n, line in enumerate(words):
+        sketch.add(Operation.NOTE, Text((0.0, y), line, pens.SMALL, bold=n == 0))
+        widest = max(widest, width(line, pens.SMALL, n == 0))
+        y -= _LINE
+    return Block(drawing=sketch.done(), width=widest, height=plate.height + 7.8)

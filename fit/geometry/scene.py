@@ -1,0 +1,198 @@
+"""The scene: everything of a build as solids and openings, in the box frame, mm.
+
+The check, the drawings and the 3D model all read this one scene and hold no sizes of their own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from fit.geometry.box import Face
+from fit.geometry.frames import Pose
+from fit.geometry.shapes import Shape
+from fit.model.build import Build, Used
+from fit.model.part import Board
+from fit.model.words import FaceName, Half, Stuff
+from fit.trade.drills import Step
+
+BOX = "box"
+"""Owner of the moulded features: posts, ribs, lip."""
+
+BodyId = tuple[str, str]
+"""(owner, name) of a body; pieces of one thing share it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Body:
+    """One convex solid.
+
+    Attributes:
+        owner: the part's name, or `BOX`.
+        name: what of the part it is: "bezel", "nut", "slab", "post P1" ...
+        shape, pose: the solid and where it stands in the box frame.
+        half: the half of the box it stays with when the box is opened.
+        stuff: what it is, as far as gaps are concerned.
+        outside: True when it stands outside the walls.
+        seat: the wall it is mounted against or through, to which no gap is measured.
+    """
+
+    owner: str
+    name: str
+    shape: Shape
+    pose: Pose
+    half: Half
+    stuff: Stuff = Stuff.HARD
+    outside: bool = False
+    seat: FaceName | None = None
+
+    @property
+    def id(self) -> BodyId:
+        """(owner, name)."""
+        return (self.owner, self.name)
+
+
+class Cut(StrEnum):
+    """The outline of an opening."""
+
+    ROUND = "round"
+    RECTANGLE = "rectangle"
+    RIM_SLOT = "rim_slot"
+    """Open to the rim: three sides are cut, the fourth is the rim itself."""
+    D_FLAT = "d_flat"
+    """Round with one flat; `height` is the distance from the flat to the opposite edge."""
+
+
+class Role(StrEnum):
+    """What an opening is for."""
+
+    MOUNT = "mount"
+    WINDOW = "window"
+    SCREW = "screw"
+    WIRE = "wire"
+    TAB = "tab"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """Anything cut through a wall, at right angles to its face.
+
+    Attributes:
+        part: whose opening.
+        face: in which face.
+        cut: its outline.
+        role: what it is for.
+        across, up: its centre in the face frame, mm. For RIM_SLOT the middle of the slot.
+        turn: degrees counter-clockwise seen from outside.
+        diameter: mm (ROUND, D_FLAT), else 0.
+        width, height: mm along its own axes (RECTANGLE, RIM_SLOT), else 0.
+        corner_radius: largest radius that may stay in the corners, mm.
+        plus: how much larger it may come out, mm.
+        steps: the tools in order.
+    """
+
+    part: str
+    face: FaceName
+    cut: Cut
+    role: Role
+    across: float
+    up: float
+    turn: float = 0.0
+    diameter: float = 0.0
+    width: float = 0.0
+    height: float = 0.0
+    corner_radius: float = 0.0
+    plus: float = 0.0
+    steps: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """Where a part came to sit.
+
+    Attributes:
+        used: the part as used.
+        face: its face, or None for a board that stands on another.
+        across, up: its centre in the face frame, mm (boards: centre of the board).
+        turn: degrees counter-clockwise in the face frame, with the turn of `stands_on`.
+        pose: the part's frame in the box frame.
+        half: the half it stays with.
+    """
+
+    used: Used
+    face: FaceName | None
+    across: float
+    up: float
+    turn: float
+    pose: Pose
+    half: Half
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrilledHole:
+    """A hole in a board: centre from its lower left corner, diameter, and what it is for, mm."""
+
+    x: float
+    y: float
+    diameter: float
+    purpose: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedBoard:
+    """A board in the scene.
+
+    Attributes:
+        name: the person's name for it.
+        board: the board.
+        pose: its frame: origin at the lower left corner on the component surface, x right,
+            y up, z out of the component side.
+        half: the half it stays with.
+        holes: every hole to make, those of posts and joints included.
+        supports: what it rests on, as (owner, name) of the bodies.
+    """
+
+    name: str
+    board: Board
+    pose: Pose
+    half: Half
+    holes: tuple[DrilledHole, ...]
+    supports: tuple[BodyId, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilterPlate:
+    """A window's plate to cut: part it belongs to, width, height, thickness, mm."""
+
+    part: str
+    width: float
+    height: float
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """A build worked out in the box frame.
+
+    Attributes:
+        build: what it was made from.
+        faces: the box's faces.
+        bodies: every solid: parts and moulded features.
+        openings: everything cut through walls.
+        boards: every board.
+        plates: filter plates.
+        placed: where each part sits, by name.
+        touching: pairs of body ids that touch on purpose (board on post, nut on wall ...);
+            their distance is not measured.
+        open: names of parts whose place is still open; they have no bodies yet.
+    """
+
+    build: Build
+    faces: dict[FaceName, Face]
+    bodies: tuple[Body, ...]
+    openings: tuple[Opening, ...]
+    boards: tuple[PlacedBoard, ...]
+    plates: tuple[FilterPlate, ...]
+    placed: dict[str, Placed]
+    touching: frozenset[frozenset[BodyId]]
+    open: tuple[str, ...] = ()

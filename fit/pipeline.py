@@ -1,0 +1,165 @@
+"""The story of a run: read the build, place what was left open, check, draw, write.
+
+Each step is imported where it is used, so that a check never loads the CAD kernel or the
+writers of PDF and DXF.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from fit import __version__
+from fit.findings import Finding, Grade, Verdict
+from fit.output import REPORT, contents, refuse_unless_ours, whole_folder
+from fit.report import Outcome, as_json, report
+from fit.trade.paper import PaperName
+
+if TYPE_CHECKING:
+    from fit.model.build import Build
+
+OUT: Final = Path("templates_out")
+"""Where results go unless told otherwise, below the working folder."""
+
+Tell = Callable[[str], None]
+"""Called with a few words before each step that takes a while."""
+
+_WORST_FIRST: Final = {Grade.CLASH: 0, Grade.TIGHT: 1, Grade.CLEAR: 2}
+
+
+def silent(_: str) -> None:
+    """Tell nobody."""
+
+
+def fingerprint(build: Build) -> str:
+    """Eight hexadecimal digits that change with any input file's contents and the version.
+
+    The same files give the same digits wherever they lie.
+    """
+    parts = [__version__, *sorted(source.sha256 for source in build.sources)]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:8]
+
+
+def check(build: str | Path, *, tell: Tell = silent) -> Outcome:
+    """Read a build, place what it leaves open and check the whole.
+
+    Args:
+        build: path of a build file, or the name of a build in a catalogue.
+        tell: called before each step that takes a while.
+
+    Raises:
+        UnusableInput: with every problem found, when it cannot be read.
+    """
+    from fit.read import load_build
+
+    return examine(load_build(build), tell=tell)
+
+
+def examine(build: Build, *, tell: Tell = silent) -> Outcome:
+    """Place what a build leaves open and check the whole."""
+    from fit.check import inspect
+    from fit.geometry.assemble import assemble
+
+    scene = assemble(build)
+    nowhere: tuple[Finding, ...] = ()
+    found: tuple[str, ...] = ()
+    if scene.open:
+        from fit.solve import place_open
+
+        tell("looking for places")
+        placing = place_open(build)
+        scene, nowhere, found = assemble(placing.build), placing.findings, placing.names
+    tell("checking")
+    return Outcome(
+        scene=scene,
+        findings=tuple(sorted([*nowhere, *inspect(scene)], key=_rank)),
+        fingerprint=fingerprint(build),
+        found=found,
+    )
+
+
+def _rank(finding: Finding) -> tuple[int, float, str]:
+    """Worst grade first; within a grade the shortest of room for its spread first."""
+    return (_WORST_FIRST[finding.grade], finding.margin - finding.spread, finding.rule)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """What `make` did.
+
+    Attributes:
+        outcome: what the check said, with the files written.
+        folder: where they are.
+        withheld: True when the build does not go together and no sheets were written.
+    """
+
+    outcome: Outcome
+    folder: Path
+    withheld: bool
+
+
+def make(
+    build: str | Path,
+    *,
+    out: Path | None = None,
+    paper: PaperName = PaperName.A4,
+    anyway: bool = False,
+    tell: Tell = silent,
+) -> Made:
+    """Check a build and write everything that is made from it, whole or not at all.
+
+    A build that does not go together gets its report alone, in place of whatever an earlier run
+    left there: paper that no longer matches the file must not lie about to be drilled by.
+
+    Args:
+        build: path of a build file, or the name of a build in a catalogue.
+        out: the folder to write, replaced as a whole; by default one named after the build
+            below `OUT`.
+        paper: what the sheets are printed on.
+        anyway: write the sheets of a build that clashes, each saying so.
+        tell: called before each step that takes a while.
+
+    Raises:
+        UnusableInput: when the build cannot be read; nothing is written.
+        CannotWrite: when the results cannot be written there; what was there stays.
+    """
+    from fit.read import load_build
+
+    read = load_build(build)
+    folder = out if out is not None else OUT / read.name
+    refuse_unless_ours(folder)
+    outcome = examine(read, tell=tell)
+    # A part without a place has no opening yet: there is nothing whole to draw, whatever is asked.
+    drawable = outcome.verdict is not Verdict.CLASH or (anyway and not outcome.scene.open)
+    with whole_folder(folder) as work:
+        if drawable:
+            _write_all(outcome, work, paper, tell)
+        outcome = replace(outcome, files=contents(work))
+        (work / REPORT).write_text(as_json(report(outcome)), encoding="utf-8")
+    return Made(outcome=outcome, folder=folder, withheld=not drawable)
+
+
+def _write_all(outcome: Outcome, folder: Path, paper: PaperName, tell: Tell) -> None:
+    """Write every file made from a build, in the order a person opens them."""
+    from fit.draw.dxf import dxf_bytes
+    from fit.draw.pdf import pdf_bytes
+    from fit.draw.sheets import dxf_files, sheets
+    from fit.geometry.solids import write_glb, write_step
+    from fit.trade.hands import hand_work
+
+    scene = outcome.scene
+    clash = outcome.verdict is Verdict.CLASH
+    tell("writing sheets.pdf")
+    pages = sheets(scene, paper, outcome.fingerprint, hand_work(scene.build.hands), clash=clash)
+    if pages:
+        (folder / "sheets.pdf").write_bytes(pdf_bytes(pages, scene.build.name))
+    tell("writing outlines")
+    for name, drawing in dxf_files(scene).items():
+        (folder / f"{name}.dxf").write_bytes(dxf_bytes(drawing))
+    tell("writing model.step")
+    write_step(scene, folder / "model.step")
+    tell("writing model.glb")
+    write_glb(scene, folder / "model.glb")

@@ -1,0 +1,308 @@
+"""Reads a build: its own file, and every file it names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any, Final
+
+from pydantic import ValidationError
+
+from fit.findings import Span, UnusableInput
+from fit.model.box import Tray
+from fit.model.build import Build, Drawer, Need, Used, Window, Wire
+from fit.model.part import Display, Joint, Part, Screw
+from fit.read.catalogue import Catalogue, Sort, is_folder, shown
+from fit.read.marks import Node
+from fit.read.reader import Reader
+from fit.read.scalars import Keys
+from fit.read.schema_box import BoxKeys, DrawerKeys
+from fit.read.schema_build import BuildKeys, UsedKeys, WireKeys
+from fit.read.schema_part import PartKeys
+from fit.read.sense_build import Draft, known, sense_build
+from fit.read.words import Loc, Translator, follow, hollow, place_of, problem
+
+_STAND_INS: Final[dict[str, str]] = {"build": "x", "box": "x", "drawer": "x"}
+"""Values put where a key that must be there could not be read, so that the rest still can be."""
+
+
+def load_build(path_or_name: str | Path, extra_folders: Iterable[str | Path] = ()) -> Build:
+    """Read a build and everything it names.
+
+    Args:
+        path_or_name: path of a build file, or a build's name in a catalogue.
+        extra_folders: catalogues to search before all others.
+
+    Returns:
+        The build.
+
+    Raises:
+        UnusableInput: carrying every problem found in all files, by file and line.
+    """
+    extra = _folders(extra_folders)
+    path = _build_path(path_or_name, extra)
+    reader = Reader(Catalogue.near(path.absolute().parent, extra))
+    build = _BuildReader(reader).read(path)
+    reader.finish()
+    assert build is not None
+    return build
+
+
+def load_box(name: str, extra_folders: Iterable[str | Path] = ()) -> Tray:
+    """Read a box of the catalogue by its name.
+
+    Raises:
+        UnusableInput: carrying every problem found.
+    """
+    box: Tray = _load(Sort.BOX, name, extra_folders)
+    return box
+
+
+def load_part(name: str, extra_folders: Iterable[str | Path] = ()) -> Part:
+    """Read a part of the catalogue by its name.
+
+    Raises:
+        UnusableInput: carrying every problem found.
+    """
+    part: Part = _load(Sort.PART, name, extra_folders)
+    return part
+
+
+def load_drawer(name: str, extra_folders: Iterable[str | Path] = ()) -> Drawer:
+    """Read a drawer of the catalogue by its name.
+
+    Raises:
+        UnusableInput: carrying every problem found.
+    """
+    drawer: Drawer = _load(Sort.DRAWER, name, extra_folders)
+    return drawer
+
+
+def _load(sort: Sort, name: str, extra_folders: Iterable[str | Path]) -> Any:
+    reader = Reader(Catalogue.near(Path.cwd(), _folders(extra_folders)))
+    thing = reader.named(sort, name, Span(name))
+    reader.finish()
+    return thing
+
+
+def _folders(given: Iterable[str | Path]) -> tuple[Path, ...]:
+    folders = tuple(Path(folder) for folder in given)
+    missing = [folder for folder in folders if not is_folder(folder)]
+    if missing:
+        raise UnusableInput(
+            tuple(
+                problem(Span(shown(folder)), "there is no such folder", "name a catalogue folder")
+                for folder in missing
+            )
+        )
+    return folders
+
+
+def _build_path(path_or_name: str | Path, extra: tuple[Path, ...]) -> Path:
+    """The file meant: an existing path, or a catalogue name."""
+    path, text = Path(path_or_name), str(path_or_name)
+    try:
+        if path.is_file():
+            return path
+    except (OSError, ValueError):
+        pass
+    looks_like_path = isinstance(path_or_name, Path) or path.suffix in (".yaml", ".yml")
+    if looks_like_path or "/" in text or "\\" in text:
+        return path
+    catalogue = Catalogue.near(Path.cwd(), extra)
+    found = catalogue.find(Sort.BUILD, text)
+    if found is not None:
+        return found
+    if is_folder(path):
+        return path
+    reader = Reader(catalogue)
+    reader.unknown(Sort.BUILD, text, Span(text or "(no name)"))
+    raise UnusableInput(tuple(reader.problems))
+
+
+class _BuildReader:
+    """Reads one build file, keeping what can be read so that all problems come at once."""
+
+    def __init__(self, reader: Reader) -> None:
+        self.reader = reader
+        self.root = Node(Span(""), None)
+        self.bad: set[Loc] = set()
+
+    def read(self, path: Path) -> Build | None:
+        """The build; None when a problem was noted."""
+        root = self.reader.tree(path)
+        if root is None or not self.reader.right_sort(root, Sort.BUILD, None):
+            return None
+        self.root = root
+        keys = self._keys()
+        if keys is None:
+            return None
+        box = None if ("box",) in self.bad else self._box(keys)
+        drawer = None if ("drawer",) in self.bad else self._drawer(keys)
+        parts = {name: self._part(name, used) for name, used in keys.parts.items()}
+        draft = Draft(keys=keys, parts=parts, names=self._names(), box=box)
+        sense_build(draft, self.reader.sayer(root))
+        wires = self._wires(draft)
+        used = [self._used(name, keys.parts[name], part) for name, part in parts.items()]
+        if self.reader.problems or box is None or drawer is None:
+            return None
+        return Build(
+            name=keys.build,
+            about=keys.about,
+            box=box,
+            drawer=drawer,
+            stands_on=keys.stands_on,
+            carrier=keys.carrier,
+            hands=keys.hands,
+            parts=tuple(one for one in used if one is not None),
+            wires=wires,
+            needs=self._needs(keys),
+            sources=tuple(source for _, source in sorted(self.reader.sources.items())),
+            where=root.span,
+        )
+
+    def _keys(self) -> BuildKeys | None:
+        """The build's keys, without the parts, wires and needs that cannot be read."""
+        data, seen = self.root.plain(), dict[int, type[Keys]]()
+        first = True
+        # Once with everything; then without what was refused. A second refusal would be one that
+        # the first one hid: it is reported, and pruned in turn.
+        for _ in range(4):
+            try:
+                keys = BuildKeys.model_validate(data, context=seen)
+                if not self._drop_hollow(data):
+                    break
+            except ValidationError as error:
+                if first:
+                    self.reader.note(Translator(self.root, data, seen).problems(error))
+                    first = False
+                self._prune(data, error)
+        else:
+            keys = None
+        self._same_names()
+        self.reader.note_empties(self.root)
+        return keys
+
+    def _drop_hollow(self, data: dict[str, Any]) -> bool:
+        """Take out parts with an empty value in them: what they lack is not known."""
+        parts = data.get("parts")
+        names = [n for n, p in parts.items() if hollow(p)] if isinstance(parts, dict) else []
+        for name in names:
+            del data["parts"][name]
+            self.bad.add(("parts", name))
+        return bool(names)
+
+    def _prune(self, data: dict[str, Any], error: ValidationError) -> None:
+        """Take out of the data what was refused; parts, wires and needs one by one."""
+        for details in error.errors(include_url=False, include_input=False, include_context=False):
+            loc = details["loc"]
+            top = str(loc[0]) if loc else ""
+            group = data.get(top)
+            if top in ("parts", "needs") and isinstance(group, dict) and len(loc) > 1:
+                group.pop(loc[1], None)
+                self.bad.add((top, loc[1]))
+            elif top == "wires" and isinstance(group, list) and len(loc) > 1:
+                group[int(loc[1])] = None
+                self.bad.add((top, loc[1]))
+            else:
+                data.pop(top, None)
+                self.bad.add((top,))
+                if top in _STAND_INS:
+                    data[top] = _STAND_INS[top]
+        if isinstance(data.get("wires"), list):
+            data["wires"] = [wire for wire in data["wires"] if wire is not None]
+
+    def _names(self) -> list[str]:
+        """Every part's name in the file, readable or not."""
+        _, node = follow(self.root, ("parts",))
+        assert isinstance(self.root.value, dict)
+        return (
+            list(node.value) if "parts" in self.root.value and isinstance(node.value, dict) else []
+        )
+
+    def _same_names(self) -> None:
+        """Names that differ only in capitals would overwrite each other's files."""
+        taken: dict[str, str] = {}
+        for name in self._names():
+            other = taken.setdefault(name.casefold(), name)
+            if other != name:
+                key, _ = follow(self.root, ("parts", name))
+                assert key is not None
+                self.reader.note(
+                    [
+                        problem(
+                            key.span,
+                            f"'{name}' and '{other}' differ only in capitals",
+                            "rename one of the two",
+                        )
+                    ]
+                )
+
+    def _box(self, keys: BuildKeys) -> Tray | None:
+        where = place_of(self.root, ("box",))
+        if isinstance(keys.box, BoxKeys):
+            return self.reader.box(keys.box, keys.build, self.root, ("box",), where)
+        box: Tray | None = self.reader.named(Sort.BOX, keys.box, where)
+        return box
+
+    def _drawer(self, keys: BuildKeys) -> Drawer | None:
+        where = place_of(self.root, ("drawer",))
+        if isinstance(keys.drawer, DrawerKeys):
+            return self.reader.drawer(keys.drawer, keys.build, self.root, ("drawer",), where)
+        drawer: Drawer | None = self.reader.named(Sort.DRAWER, keys.drawer, where)
+        return drawer
+
+    def _part(self, name: str, used: UsedKeys) -> Part | None:
+        loc: Loc = ("parts", name, "use")
+        where = place_of(self.root, loc)
+        if isinstance(used.use, PartKeys):
+            return self.reader.part(used.use, name, self.root, loc, where)
+        part: Part | None = self.reader.named(Sort.PART, used.use, where)
+        return part
+
+    def _used(self, name: str, used: UsedKeys, part: Part | None) -> Used | None:
+        """One part as used; its joint and screws are looked up even when the part is not known."""
+        loc: Loc = ("parts", name)
+        joint = screws = None
+        if used.joint is not None:
+            joint = self.reader.referred(used.joint, Joint, "a joint", self.root, (*loc, "with"))
+        if used.screws is not None:
+            screws = self.reader.referred(
+                used.screws, Screw, "a screw", self.root, (*loc, "screws")
+            )
+        if part is None or self.reader.problems:
+            return None
+        window = used.window.make() if used.window is not None else None
+        if window is None and isinstance(part, Display):
+            window = Window()
+        key, _ = follow(self.root, loc)
+        assert key is not None
+        at = used.at.make() if used.at is not None else None
+        more = {"part": part, "joint": joint, "screws": screws, "window": window, "at": at}
+        made: Used = used.make(name=name, where=key.span, **more)
+        return made
+
+    def _wires(self, draft: Draft) -> tuple[Wire, ...]:
+        """The wires; both ends are parts, and two of them."""
+        _, node = follow(self.root, ("wires",))
+        wires: list[Wire] = []
+        if not isinstance(node.value, list):
+            return ()
+        kept = [i for i in range(len(node.value)) if ("wires", i) not in self.bad]
+        say = self.reader.sayer(self.root)
+        for i, form in zip(kept, draft.keys.wires, strict=False):
+            is_block = isinstance(form, WireKeys)
+            start, end = (form.start, form.end) if isinstance(form, WireKeys) else form
+            good = True
+            for word, key in ((start, "from" if is_block else 0), (end, "to" if is_block else 1)):
+                good = known(draft, word, ("wires", i, key), say) and good
+            if good and start == end:
+                say(("wires", i), f"this wire goes from '{start}' to itself", "name two parts")
+            wires.append(Wire(start=start, end=end, where=node.value[i].span))
+        return tuple(wires)
+
+    def _needs(self, keys: BuildKeys) -> tuple[Need, ...]:
+        return tuple(
+            Need(rule=rule, value=value, where=place_of(self.root, ("needs", rule)))
+            for rule, value in keys.needs.items()
+        )

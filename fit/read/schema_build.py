@@ -1,0 +1,175 @@
+"""Builds as they are written in a file."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar
+
+from pydantic import Discriminator, Field, Tag
+
+from fit.model import build as model
+from fit.model.words import FaceName, Half, HandsName, PlateHold, Seat, Toward
+from fit.read.scalars import (
+    JSON_LENGTH,
+    By,
+    From0,
+    Index,
+    Keys,
+    Len,
+    Name,
+    PartName,
+    Share,
+    Text,
+    ViewAngle,
+    did_you_mean,
+    fault,
+    kind_of,
+    one_of,
+    plain_or_keys,
+)
+from fit.read.schema_board import JointRef, PartRef, ScrewRef
+from fit.read.schema_box import BoxRef, DrawerRef, HalfWord
+from fit.read.schema_part import ZERO, Size, list_or_keys
+from fit.units import Length, parse_length
+
+
+def _plain_coordinate(typed: object) -> model.Coordinate:
+    if typed == model.How.CENTRE.value:
+        return model.Coordinate(how=model.How.CENTRE)
+    try:
+        return model.Coordinate(how=model.How.AT, value=parse_length(typed))
+    except (ValueError, ArithmeticError):
+        otherwise = "write centre, a number of mm, or a block such as {from_left: 18}"
+        raise fault(
+            f"{kind_of(typed)} is not a position", did_you_mean(typed, ["centre"], otherwise)
+        ) from None
+
+
+class FromKeys(Keys):
+    """A coordinate counted from an edge, or as a share of the face."""
+
+    target: ClassVar[type[Any]] = model.Coordinate
+    share: Share | None = Field(None, description="0 to 1, from the left, floor or front edge")
+
+    def make(self, **more: Any) -> Any:
+        """The model's coordinate; the one key given says how."""
+        (key,) = sorted(self.model_fields_set)
+        return model.Coordinate(how=model.How(key), value=Length(getattr(self, key)))
+
+
+class AcrossKeys(FromKeys):
+    """A coordinate to the right on the face: exactly one key."""
+
+    from_left: Len | None = Field(None, description="from the face's left edge, mm")
+    from_right: Len | None = Field(None, description="from the face's right edge, mm")
+
+
+class UpKeys(FromKeys):
+    """A coordinate up the face: exactly one key."""
+
+    from_rim: Len | None = Field(None, description="down from the rim, along the face, mm")
+    from_floor: Len | None = Field(None, description="up from the floor, along the face, mm")
+    from_front: Len | None = Field(None, description="on lid and floor: from the front edge, mm")
+    from_back: Len | None = Field(None, description="on lid and floor: from the back edge, mm")
+
+
+PlainCoordinate = Annotated[
+    model.Coordinate, By(_plain_coordinate, {"anyOf": [{"const": "centre"}, JSON_LENGTH]})
+]
+Across = Annotated[
+    Annotated[PlainCoordinate, Tag("as:plain")] | Annotated[AcrossKeys, Tag("as:keys")],
+    Discriminator(plain_or_keys),
+]
+Up = Annotated[
+    Annotated[PlainCoordinate, Tag("as:plain")] | Annotated[UpKeys, Tag("as:keys")],
+    Discriminator(plain_or_keys),
+]
+
+
+class PlaceKeys(Keys):
+    """Where a part sits on its face; what is not said is left to the tool."""
+
+    target: ClassVar[type[Any]] = model.Place
+    across: Across | None = Field(None, description="to the right, seen from outside")
+    up: Up | None = Field(None, description="away from the floor; on lid and floor to the back")
+    beside: PartName | None = Field(None, description="the part it sits beside")
+    side: Annotated[Toward, one_of(Toward)] = Field(
+        Toward.RIGHT, description="on which side of that part: right, left, above or below"
+    )
+    gap: From0 = Field(ZERO, description="free space between the two, mm")
+
+
+class WindowKeys(Keys):
+    """The window a display looks through."""
+
+    target: ClassVar[type[Any]] = model.Window
+    filter: From0 = Field(ZERO, description="thickness of the filter plate, mm; 0: none")
+    held: Annotated[PlateHold, one_of(PlateHold)] = Field(
+        PlateHold.PUSHED_IN, description="pushed_in (a tight fit) or behind (on a ledge)"
+    )
+    opening: Size | None = Field(None, description="[width, height] to cut, mm; else worked out")
+    gap: From0 = Field(Length(1.0), description="from the plate to the display's surface, mm")
+    seen_from: ViewAngle = Field(30.0, description="all is read from up to this angle, degrees")
+    index: Index = Field(1.49, description="refractive index of the plate")
+    ledge: From0 = Field(Length(4.0), description="how far a plate behind reaches past, mm")
+    tight: From0 = Field(Length(0.1), description="how much a pushed-in plate is oversize, mm")
+    corner_radius: From0 = Field(ZERO, description="largest round left in the corners, mm")
+
+
+def _turn(typed: object) -> int:
+    if isinstance(typed, bool) or not isinstance(typed, int) or typed not in (0, 90, 180, 270):
+        raise fault(f"{kind_of(typed)} is not a quarter turn", "write 0, 90, 180 or 270")
+    return typed
+
+
+class UsedKeys(Keys):
+    """One part of a build."""
+
+    target: ClassVar[type[Any]] = model.Used
+    use: PartRef = Field(description="catalogue name, or the part described here")
+    on: Annotated[FaceName | Seat, one_of(FaceName, Seat)] | None = Field(
+        None, description="a face, posts, or carrier (inside of the half with the boards)"
+    )
+    at: PlaceKeys | None = Field(None, description="where; left out: the tool finds the place")
+    turn: Annotated[int, By(_turn, {"enum": [0, 90, 180, 270]})] = Field(
+        0, description="degrees counter-clockwise seen from outside"
+    )
+    window: WindowKeys | None = Field(None, description="for displays")
+    standoff: From0 | None = Field(None, description="spacers under a lying board, mm")
+    joined_to: PartName | None = Field(None, description="standing board: the lying one")
+    joint: JointRef | None = Field(None, alias="with", description="what joins the two boards")
+    carries: list[PartName] = Field([], description="displays soldered to this board")
+    screws: ScrewRef | None = Field(None, description="the screws that hold it")
+
+
+class WireKeys(Keys):
+    """A wire or cable between two parts."""
+
+    target: ClassVar[type[Any]] = model.Wire
+    start: PartName = Field(alias="from", description="name of a part")
+    end: PartName = Field(alias="to", description="name of a part")
+
+
+WireForm = Annotated[
+    Annotated[tuple[PartName, PartName], Tag("as:list")] | Annotated[WireKeys, Tag("as:keys")],
+    list_or_keys("wire", "[one part, other part] or {from: one part, to: other part}"),
+]
+
+
+class BuildKeys(Keys):
+    """One device."""
+
+    target: ClassVar[type[Any]] = model.Build
+    build: Name = Field(description="name of the build; results go to a folder of that name")
+    about: Text = Field("", description="one line about it")
+    box: BoxRef = Field(description="catalogue name of the box, or the box described here")
+    stands_on: Annotated[FaceName, one_of(FaceName)] = Field(
+        FaceName.FLOOR, description="the face that is down in use"
+    )
+    carrier: HalfWord = Field(Half.BODY, description="the half that carries the boards")
+    hands: Annotated[HandsName, one_of(HandsName)] = Field(
+        HandsName.CAREFUL, description="freehand, careful or guided"
+    )
+    drawer: DrawerRef = Field(description="what the person has: bits, screws, spacers")
+    parts: dict[PartName, UsedKeys] = Field({}, description="everything in, on and through it")
+    wires: list[WireForm] = Field([], description="wires between parts")
+    needs: dict[Name, From0] = Field({}, description="limits set by hand: rule name and mm")

@@ -1,0 +1,327 @@
+"""Whether the parts of a build can be what and where their file says, whatever their sizes."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from fit.model.box import Tray
+from fit.model.part import (
+    Board,
+    BushingPart,
+    Display,
+    Gland,
+    Grommet,
+    Holder,
+    Joint,
+    PanelPart,
+    Part,
+    RimSwitch,
+    Screw,
+    TapedPart,
+)
+from fit.model.words import UPRIGHT, FaceName, Half, PostUse, Seat
+from fit.read.scalars import did_you_mean, listed
+from fit.read.schema_build import BuildKeys, FromKeys, PlaceKeys, UsedKeys
+from fit.read.words import Say
+
+_A: Final[dict[type[Part], str]] = {
+    BushingPart: "a part on a bushing",
+    PanelPart: "a panel part",
+    RimSwitch: "a rim switch",
+    Display: "a display",
+    Board: "a board",
+    TapedPart: "a taped part",
+    Gland: "a gland",
+    Grommet: "a grommet",
+    Holder: "a holder",
+    Joint: "a joint",
+    Screw: "a screw",
+}
+
+_ANY_FACE: Final = tuple(FaceName)
+_SEATS: Final[dict[type[Part], tuple[FaceName | Seat, ...]]] = {
+    RimSwitch: UPRIGHT,
+    Board: (Seat.POSTS, Seat.CARRIER, FaceName.FLOOR, FaceName.LID),
+    Holder: (*_ANY_FACE, Seat.CARRIER),
+}
+"""Where a kind of part can sit; all others sit on any face."""
+
+_SCREWED: Final = (Board, PanelPart, Holder, Display)
+_UPRIGHT_ONLY: Final = {"from_rim", "from_floor"}
+_LEVEL_ONLY: Final = {"from_front", "from_back"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """What of a build could be read.
+
+    Attributes:
+        keys: the build's keys, without the parts that could not be read.
+        parts: what each part in `keys` is; None where that could not be read.
+        names: every part's name in the file, readable or not.
+        box: the box, or None.
+    """
+
+    keys: BuildKeys
+    parts: Mapping[str, Part | None]
+    names: Collection[str]
+    box: Tray | None
+
+    def seat(self, name: str) -> FaceName | None:
+        """The face a part sits on, with posts and carrier as the floor or lid they mean."""
+        used = self.keys.parts.get(name)
+        if used is None or used.on is None:
+            return None
+        if isinstance(used.on, Seat):
+            return FaceName.FLOOR if self.keys.carrier is Half.BODY else FaceName.LID
+        return used.on
+
+
+def sense_build(draft: Draft, say: Say) -> None:
+    """Report what cannot be true of a build."""
+    for name, used in draft.keys.parts.items():
+        part = draft.parts[name]
+        if part is not None:
+            _sense_used(draft, name, used, part, say)
+        if used.at is not None:
+            _place(draft, name, used, used.at, say)
+        _links(draft, name, used, say)
+    _circles(draft, say)
+    _carried_twice(draft, say)
+
+
+def known(draft: Draft, other: str, loc: tuple[str | int, ...], say: Say) -> bool:
+    """Whether a part of that name is in the file; reported when not."""
+    if other in draft.names:
+        return True
+    otherwise = f"the parts here are {listed(draft.names, 'and')}"
+    say(
+        loc,
+        f"there is no part called '{other}' in this build",
+        did_you_mean(other, draft.names, otherwise),
+    )
+    return False
+
+
+def _sense_used(draft: Draft, name: str, used: UsedKeys, part: Part, say: Say) -> None:
+    loc = ("parts", name)
+    if isinstance(part, Joint | Screw):
+        after = "with" if isinstance(part, Joint) else "screws"
+        say(
+            (*loc, "use"),
+            f"{_A[type(part)]} is no part of its own",
+            f"name it after '{after}:' of the board it holds",
+        )
+        return
+    _seat(draft, used, part, loc, say)
+    only_boards = {
+        "joined_to": used.joined_to,
+        "with": used.joint,
+        "carries": used.carries or None,
+        "standoff": used.standoff,
+    }
+    for key, value in only_boards.items():
+        if value is not None and not isinstance(part, Board):
+            say((*loc, key), f"'{key}' is for boards; '{name}' is {_A[type(part)]}", "take it out")
+    if used.window is not None and not isinstance(part, Display):
+        say(
+            (*loc, "window"),
+            f"'window' is for displays; '{name}' is {_A[type(part)]}",
+            "take it out",
+        )
+    if used.screws is not None and not isinstance(part, _SCREWED):
+        say((*loc, "screws"), f"{_A[type(part)]} is not held by screws", "take it out")
+    if isinstance(part, RimSwitch):
+        _rim_switch(used, loc, say)
+
+
+def _rim_switch(used: UsedKeys, loc: tuple[str, ...], say: Say) -> None:
+    if used.turn:
+        say((*loc, "turn"), "a rim switch hangs in its slot: it cannot be turned", "take it out")
+    if used.at is not None and used.at.up is not None:
+        say(
+            (*loc, "at", "up"),
+            "a rim switch hangs on the rim: its height is settled",
+            "write only 'across'",
+        )
+
+
+def _seat(draft: Draft, used: UsedKeys, part: Part, loc: tuple[str, ...], say: Say) -> None:
+    """`on` is there where it must be, and is a place for this kind of part."""
+    what = _A[type(part)]
+    seats = _SEATS.get(type(part), _ANY_FACE)
+    if used.on is None:
+        if not isinstance(part, Board):
+            say(loc, f"'on' is missing for {what}", f"add 'on:' and one of {listed(seats)}")
+        elif used.joined_to is None:
+            say(
+                loc,
+                "'on' is missing for a board",
+                f"add 'on:' and one of {listed(seats)}, or 'joined_to:' for a standing board",
+            )
+        return
+    if used.on not in seats:
+        right = f"write {listed(seats)}"
+        if isinstance(part, Board):
+            right += "; a board behind a wall stands on another: 'joined_to:'"
+        say((*loc, "on"), f"{what} cannot sit on '{used.on}'", right)
+    elif used.on is Seat.POSTS and draft.box is not None and not _board_posts(draft):
+        say(
+            (*loc, "on"),
+            f"box '{draft.box.name}' has no posts for boards in its {draft.keys.carrier}",
+            "write 'on: carrier' and a 'standoff'",
+        )
+    if used.joined_to is not None and isinstance(part, Board):
+        say(
+            (*loc, "on"),
+            "a board joined to another stands on that one, not on a face",
+            "take out 'on' or 'joined_to'",
+        )
+    if used.standoff is not None and used.on is Seat.POSTS:
+        say(
+            (*loc, "standoff"),
+            "on the posts there is no standoff",
+            "take it out, or write 'on: carrier'",
+        )
+
+
+def _board_posts(draft: Draft) -> bool:
+    assert draft.box is not None
+    return any(
+        post.half is draft.keys.carrier and post.use is PostUse.BOARD for post in draft.box.posts
+    )
+
+
+def _place(draft: Draft, name: str, used: UsedKeys, at: PlaceKeys, say: Say) -> None:
+    """The coordinates suit the face; `beside` names a neighbour on the same face."""
+    loc = ("parts", name, "at")
+    for key, given in (("across", at.across), ("up", at.up)):
+        if isinstance(given, FromKeys):
+            _edge(draft, name, given, (*loc, key), say)
+        if at.beside is not None and given is not None:
+            say((*loc, key), f"'{key}' is settled by 'beside' already", "take one of the two out")
+    if at.beside is None:
+        for key in ("gap", "side"):
+            if key in at.model_fields_set:
+                say(
+                    (*loc, key), f"'{key}' goes with 'beside'", f"add 'beside:' or take '{key}' out"
+                )
+        return
+    if at.beside == name:
+        say((*loc, "beside"), f"'{name}' cannot sit beside itself", "name another part")
+        return
+    if not known(draft, at.beside, (*loc, "beside"), say):
+        return
+    own, other = draft.seat(name), draft.seat(at.beside)
+    if at.beside in draft.keys.parts and own is not None and own is not other:
+        where = f"on '{other}'" if other is not None else "on no face"
+        say(
+            (*loc, "beside"),
+            f"'{name}' is on '{own}', but '{at.beside}' is {where}",
+            "name a part on the same face",
+        )
+
+
+def _edge(draft: Draft, name: str, given: FromKeys, loc: tuple[str | int, ...], say: Say) -> None:
+    keys = sorted(given.model_fields_set)
+    if len(keys) != 1:
+        say(
+            loc,
+            f"'{loc[-1]}' names {len(keys) or 'no'} edges",
+            f"write one of {listed(type(given).key_words())}",
+        )
+        return
+    face = draft.seat(name)
+    if face is None:
+        return
+    if keys[0] in _UPRIGHT_ONLY and face not in UPRIGHT:
+        say(
+            (*loc, keys[0]),
+            f"'{keys[0]}' has no meaning on the {face}, which lies level",
+            "write 'from_front' or 'from_back'",
+        )
+    if keys[0] in _LEVEL_ONLY and face in UPRIGHT:
+        say(
+            (*loc, keys[0]),
+            f"'{keys[0]}' has no meaning on '{face}', which stands upright",
+            "write 'from_rim' or 'from_floor'",
+        )
+
+
+def _links(draft: Draft, name: str, used: UsedKeys, say: Say) -> None:
+    """joined_to, with and carries name the right things."""
+    loc = ("parts", name)
+    if used.joint is not None and used.joined_to is None:
+        say((*loc, "with"), "'with' says how two boards are joined", "add 'joined_to:'")
+    other = used.joined_to
+    if other is not None and known(draft, other, (*loc, "joined_to"), say):
+        target = draft.keys.parts.get(other)
+        part = draft.parts.get(other)
+        if other == name:
+            say((*loc, "joined_to"), f"'{name}' cannot be joined to itself", "name a lying board")
+        elif part is not None and not isinstance(part, Board):
+            say(
+                (*loc, "joined_to"),
+                f"'{other}' is {_A[type(part)]}, not a board",
+                "name a lying board",
+            )
+        elif target is not None and target.joined_to is not None:
+            say(
+                (*loc, "joined_to"),
+                f"'{other}' stands on another board itself",
+                "name a lying board",
+            )
+    if used.carries and used.joined_to is None and isinstance(draft.parts.get(name), Board):
+        say(
+            (*loc, "carries"),
+            "only a standing board carries displays behind a wall",
+            "add 'joined_to:' or take it out",
+        )
+    for i, display in enumerate(used.carries):
+        if known(draft, display, (*loc, "carries", i), say):
+            part = draft.parts.get(display)
+            if part is not None and not isinstance(part, Display):
+                say(
+                    (*loc, "carries", i),
+                    f"'{display}' is {_A[type(part)]}, not a display",
+                    "name displays",
+                )
+
+
+def _circles(draft: Draft, say: Say) -> None:
+    """No chain of `beside` comes back to its start; each circle is reported once."""
+    follows = {
+        name: used.at.beside
+        for name, used in draft.keys.parts.items()
+        if used.at is not None and used.at.beside not in (None, name)
+    }
+    done: set[str] = set()
+    for start in follows:
+        chain: list[str] = []
+        step: str | None = start
+        while step is not None and step not in chain and step not in done:
+            chain.append(step)
+            step = follows.get(step)
+        if step in chain:
+            ring = chain[chain.index(step) :]
+            say(
+                ("parts", ring[0], "at", "beside"),
+                f"these parts wait for each other: {' beside '.join([*ring, ring[0]])}",
+                "give one of them a place of its own",
+            )
+        done.update(chain)
+
+
+def _carried_twice(draft: Draft, say: Say) -> None:
+    carrier: dict[str, str] = {}
+    for name, used in draft.keys.parts.items():
+        for i, display in enumerate(used.carries):
+            if display in carrier:
+                say(
+                    ("parts", name, "carries", i),
+                    f"'{display}' is carried by '{carrier[display]}' already",
+                    "take it out of one of the two",
+                )
+            carrier.setdefault(display, name)

@@ -1,0 +1,352 @@
+"""Whether a part's sizes can be true of one thing. What merely does not fit is for the check."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, Final
+
+from fit.model.words import Entry, Fixing
+from fit.read.schema_board import (
+    BoardHoleKeys,
+    BoardKeys,
+    BracketKeys,
+    NotchKeys,
+    ScrewKeys,
+)
+from fit.read.schema_part import (
+    BushingKeys,
+    DisplayKeys,
+    FixingHoleKeys,
+    GlandKeys,
+    GrommetKeys,
+    HolderKeys,
+    HullKeys,
+    PanelKeys,
+    PartKeys,
+    TapedKeys,
+)
+from fit.read.words import Say
+from fit.units import show
+
+_SAME: Final = 1e-9
+"""Sizes closer than this, mm, are equal: the noise of inch arithmetic."""
+
+
+def sense_part(part: PartKeys, say: Say) -> None:
+    """Report what cannot be true of a part."""
+    for cls, sense in _SENSES.items():
+        if isinstance(part, cls):
+            sense(part, say)
+
+
+def _more(a: float, b: float) -> bool:
+    return a > b + _SAME
+
+
+def _hull(hull: HullKeys | None, key: str, say: Say) -> None:
+    """A body is round or rectangular, never both, never neither."""
+    if hull is None:
+        return
+    if hull.diameter > 0 and (hull.width > 0 or hull.height > 0):
+        say(
+            (key,),
+            f"'{key}' has a diameter and a width or height",
+            "keep 'diameter' for a round body, 'width' and 'height' for a rectangular one",
+        )
+    elif hull.diameter <= 0 and (hull.width <= 0 or hull.height <= 0):
+        say(
+            (key,),
+            f"'{key}' has no full outline",
+            "add 'diameter' for a round body, or both 'width' and 'height'",
+        )
+
+
+def _within(
+    inner: Sequence[float], outer: Sequence[float], keys: tuple[str, str], say: Say
+) -> None:
+    """A width and height that cannot be larger than another."""
+    for i, side in enumerate(("wide", "high")):
+        if _more(inner[i], outer[i]):
+            say(
+                (keys[0],),
+                f"'{keys[0]}' is {show(inner[i])} {side}, '{keys[1]}' only {show(outer[i])}",
+                f"'{keys[0]}' lies within '{keys[1]}': correct one of the two",
+            )
+
+
+def _holes(holes: Sequence[Any], size: Sequence[float] | None, say: Say) -> None:
+    """Holes of a part whose middle is (0, 0) lie inside it, when its size is given."""
+    for i, form in enumerate(holes):
+        x, y, d = (form.x, form.y, form.diameter) if isinstance(form, FixingHoleKeys) else form
+        if size is not None and (
+            _more(abs(x) + d / 2, size[0] / 2) or _more(abs(y) + d / 2, size[1] / 2)
+        ):
+            say(
+                ("holes", i),
+                f"the hole at {show(x)}, {show(y)} is not inside the part, which reaches "
+                f"{show(size[0] / 2)} to each side and {show(size[1] / 2)} up and down",
+                "holes count from the part's middle",
+            )
+
+
+def _screwed(fixing: Fixing, holes: Sequence[Any], say: Say) -> None:
+    if fixing is Fixing.SCREWS and not holes:
+        say(("fixing",), "screws hold this part, but it has no holes", "add 'holes:'")
+    if fixing is not Fixing.SCREWS and holes:
+        say(
+            ("holes",),
+            f"this part has screw holes, but '{fixing}' is to hold it",
+            "write 'fixing: screws' or take the holes out",
+        )
+
+
+def _bushing(part: BushingKeys, say: Say) -> None:
+    _hull(part.hull, "hull", say)
+    _hull(part.terminals, "terminals", say)
+    if part.hole is not None and _more(part.bushing, part.hole):
+        say(
+            ("hole",),
+            f"a hole of {show(part.hole)} does not let the bushing of {show(part.bushing)} through",
+            "make it at least as large, or leave 'hole' out",
+        )
+    opening = part.hole or part.bushing
+    if part.bezel is not None and not _more(part.bezel.diameter, opening):
+        say(
+            ("bezel", "diameter"),
+            f"a bezel of {show(part.bezel.diameter)} falls through its hole of {show(opening)}",
+            "a bezel is larger than the hole",
+        )
+    for key, across in (
+        ("nut", part.nut.across_flats if part.nut else None),
+        ("washer", part.washer.diameter if part.washer else None),
+        ("inner_washer", part.inner_washer.diameter if part.inner_washer else None),
+    ):
+        if across is not None and not _more(across, part.bushing):
+            say(
+                (key,),
+                f"'{key}' is {show(across)} across, no larger than the bushing it sits on "
+                f"({show(part.bushing)})",
+                "correct one of the two",
+            )
+    if part.inner_washer is not None and part.entry is Entry.OUTSIDE:
+        say(
+            ("inner_washer",),
+            "a part put in from outside has no shoulder inside for this washer",
+            "write 'entry: inside' or take it out",
+        )
+    if part.bezel is not None and part.entry is Entry.INSIDE:
+        say(
+            ("bezel",),
+            "a part put in from inside cannot have a bezel outside",
+            "write 'entry: outside', or 'knob' for what is put on afterwards",
+        )
+    if part.cap and part.knob is None:
+        say(("cap",), "'cap' says the knob is pushed, but there is no 'knob'", "add 'knob:'")
+    _anti_turn(part, say)
+
+
+def _anti_turn(part: BushingKeys, say: Say) -> None:
+    own = part.anti_turn
+    if own is None:
+        return
+    if own.tab_hole <= 0 and own.flat <= 0:
+        say(("anti_turn",), "neither a tab nor a flat is given", "add 'tab_hole' or 'flat'")
+    if own.tab_hole > 0 and not _more(own.tab_radius, part.bushing / 2):
+        say(
+            ("anti_turn",),
+            f"the tab is {show(own.tab_radius)} from the axis, inside the bushing",
+            f"'tab_radius' is more than {show(part.bushing / 2)}",
+        )
+    whole = part.hole or part.bushing
+    if own.flat > 0 and not whole / 2 < own.flat < whole:
+        say(
+            ("anti_turn", "flat"),
+            f"a flat of {show(own.flat)} cannot be cut from a hole of {show(whole)}",
+            f"it lies between {show(whole / 2)} and {show(whole)}",
+        )
+
+
+def _panel(part: PanelKeys, say: Say) -> None:
+    for key in ("hull", "terminals", "clamp"):
+        _hull(getattr(part, key), key, say)
+    _within(part.cutout, part.front, ("cutout", "front"), say)
+    if part.panel_max > 0 and _more(part.panel_min, part.panel_max):
+        say(
+            ("panel_min",),
+            f"the thinnest wall ({show(part.panel_min)}) is thicker than the thickest "
+            f"({show(part.panel_max)})",
+            "swap the two",
+        )
+    _corner(part.corner_radius, part.cutout, say)
+    _screwed(part.fixing, part.holes, say)
+    _holes(part.holes, None, say)
+
+
+def _corner(radius: float, opening: Sequence[float], say: Say) -> None:
+    if _more(radius, min(opening) / 2):
+        say(
+            ("corner_radius",),
+            f"corners of {show(radius)} are more than half the opening",
+            f"at most {show(min(opening) / 2)}",
+        )
+
+
+def _display(part: DisplayKeys, say: Say) -> None:
+    _within(part.active, part.visible, ("active", "visible"), say)
+    # Behind a dark filter more than the module may be seen: `visible` may be larger than it.
+    _within(part.active, part.module, ("active", "module"), say)
+    if part.frame is not None:
+        _within(part.visible, part.frame, ("visible", "frame"), say)
+        _within(part.frame, part.module, ("frame", "module"), say)
+    if _more(part.frame_height, part.thickness):
+        say(
+            ("frame_height",),
+            f"the frame stands {show(part.frame_height)} forward of a module "
+            f"{show(part.thickness)} thick",
+            "it is part of the thickness",
+        )
+    for i, way in enumerate(("sideways", "up or down")):
+        room = (part.module[i] - part.active[i]) / 2
+        if room >= 0 and _more(abs(part.offset[i]), room):
+            say(
+                ("offset",),
+                f"the active area, moved {show(part.offset[i])} {way}, leaves the module",
+                f"at most {show(room)} either way",
+            )
+    _holes(part.holes, part.module, say)
+
+
+def _board(part: BoardKeys, say: Say) -> None:
+    width, height = part.size
+    for i, form in enumerate(part.holes):
+        x, y, d = (form.x, form.y, form.diameter) if isinstance(form, BoardHoleKeys) else form
+        if not (x - d / 2 >= -_SAME and not _more(x + d / 2, width)) or not (
+            y - d / 2 >= -_SAME and not _more(y + d / 2, height)
+        ):
+            say(
+                ("holes", i),
+                f"the hole at {show(x)}, {show(y)} is not inside the board of "
+                f"{show(width)} x {show(height)}",
+                "holes count from the lower left corner",
+            )
+    for i, cut in enumerate(part.notches):
+        over = (cut.x, cut.y, cut.width, cut.depth) if isinstance(cut, NotchKeys) else cut
+        _touches(over, (width, height), ("notches", i), "notch", say)
+        reach = (over[0] + over[2], over[1] + over[3])
+        if over[0] <= 0 and over[1] <= 0 and reach[0] >= width and reach[1] >= height:
+            say(("notches", i), "this notch takes the whole board away", "make it smaller")
+    for i, zone in enumerate(part.zones):
+        _touches(zone.over, (width, height), ("zones", i, "over"), "zone", say)
+
+
+def _touches(
+    over: Sequence[float],
+    size: tuple[float, float],
+    loc: tuple[str | int, ...],
+    what: str,
+    say: Say,
+) -> None:
+    """A notch or zone may stick out over the edge, but must lie on the board in part."""
+    x, y, w, d = over
+    if x >= size[0] or y >= size[1] or x + w <= 0 or y + d <= 0:
+        say(
+            loc,
+            f"this {what} at {show(x)}, {show(y)} does not touch the board of "
+            f"{show(size[0])} x {show(size[1])}",
+            f"a {what} is [x, y, width, depth] from the lower left corner",
+        )
+
+
+def _taped(part: TapedKeys, say: Say) -> None:
+    _hull(part.tail, "tail", say)
+    for i, way in enumerate(("sideways", "up or down")):
+        if _more(abs(part.wire_at[i]), part.size[i] / 2):
+            say(
+                ("wire_at",),
+                f"the wire hole, {show(part.wire_at[i])} {way}, is not under the part",
+                "it counts from the part's middle",
+            )
+
+
+def _gland(part: GlandKeys, say: Say) -> None:
+    if _more(part.thread, part.hole):
+        say(
+            ("hole",),
+            f"a hole of {show(part.hole)} does not let the thread of {show(part.thread)} through",
+            "make it at least as large",
+        )
+    if not _more(part.nut.across_flats, part.thread):
+        say(
+            ("nut", "across_flats"),
+            f"a nut {show(part.nut.across_flats)} across flats does not go round a thread of "
+            f"{show(part.thread)}",
+            "correct one of the two",
+        )
+    if not _more(part.outside.diameter, part.hole):
+        say(
+            ("outside", "diameter"),
+            f"{show(part.outside.diameter)} across, it falls through its hole of {show(part.hole)}",
+            "the hexagon outside is larger than the hole",
+        )
+    if _more(part.cable_min, part.cable_max):
+        say(
+            ("cable_min",),
+            f"the thinnest cable ({show(part.cable_min)}) is thicker than the thickest "
+            f"({show(part.cable_max)})",
+            "swap the two",
+        )
+
+
+def _grommet(part: GrommetKeys, say: Say) -> None:
+    if not _more(part.flange.diameter, part.hole):
+        say(
+            ("flange", "diameter"),
+            f"a flange of {show(part.flange.diameter)} falls through the hole of {show(part.hole)}",
+            "a flange is larger than the hole",
+        )
+    if not _more(part.hole, part.cable):
+        say(
+            ("cable",),
+            f"a cable of {show(part.cable)} leaves no rubber in a hole of {show(part.hole)}",
+            "the cable is thinner than the hole",
+        )
+
+
+def _holder(part: HolderKeys, say: Say) -> None:
+    _screwed(part.fixing, part.holes, say)
+    _holes(part.holes, None, say)
+
+
+def _bracket(part: BracketKeys, say: Say) -> None:
+    for i, leg in enumerate(part.legs):
+        if not _more(leg, part.thickness):
+            say(
+                ("legs", i),
+                f"a leg of {show(leg)} is no longer than the strip is thick "
+                f"({show(part.thickness)})",
+                "legs are outside lengths",
+            )
+
+
+def _screw(part: ScrewKeys, say: Say) -> None:
+    if not _more(part.head.diameter, part.diameter):
+        say(
+            ("head", "diameter"),
+            f"a head of {show(part.head.diameter)} is no larger than the thread of "
+            f"{show(part.diameter)}",
+            "correct one of the two",
+        )
+
+
+_SENSES: Final[dict[type[PartKeys], Callable[[Any, Say], None]]] = {
+    BushingKeys: _bushing,
+    PanelKeys: _panel,
+    DisplayKeys: _display,
+    BoardKeys: _board,
+    TapedKeys: _taped,
+    GlandKeys: _gland,
+    GrommetKeys: _grommet,
+    HolderKeys: _holder,
+    BracketKeys: _bracket,
+    ScrewKeys: _screw,
+}

@@ -1,0 +1,133 @@
+"""The report: everything a run found out, as plain data ready for JSON.
+
+Key names are a promise to other programs: add, never rename. Lengths are mm, angles degrees,
+coordinates those of the face frames; numbers are rounded to a ten-thousandth.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, Final
+
+from fit import __version__
+from fit.findings import Finding, Problem, Span, Verdict, verdict_of
+from fit.geometry.scene import Cut, Opening, Placed, Scene
+from fit.output import Written
+
+_PLACES: Final = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What a run came to.
+
+    Attributes:
+        scene: the build worked out in the box frame.
+        findings: of the check, the worst first.
+        found: parts whose place was left open and has been found.
+        fingerprint: eight hexadecimal digits that change with any input file or version.
+        files: what was written, without the report itself.
+    """
+
+    scene: Scene
+    findings: tuple[Finding, ...]
+    fingerprint: str
+    found: tuple[str, ...] = ()
+    files: tuple[Written, ...] = ()
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst grade found; a part without a place is a clash."""
+        return Verdict.CLASH if self.scene.open else verdict_of(self.findings)
+
+
+def report(outcome: Outcome) -> dict[str, Any]:
+    """The report of a run."""
+    scene = outcome.scene
+    build = scene.build
+    return {
+        "fit": __version__,
+        "build": build.name,
+        "box": build.box.name,
+        "verdict": outcome.verdict.value,
+        "fingerprint": outcome.fingerprint,
+        "findings": [_finding(f) for f in outcome.findings],
+        "placed": {name: _placed(p) for name, p in scene.placed.items()},
+        "found": list(outcome.found),
+        "open": list(scene.open),
+        "openings": [_opening(o) for o in scene.openings],
+        "sources": [{"path": s.path, "sha256": s.sha256} for s in build.sources],
+        "files": [{"path": f.path, "sha256": f.sha256} for f in outcome.files],
+    }
+
+
+def refusal(problems: Iterable[Problem]) -> dict[str, Any]:
+    """The report of a build that could not be read."""
+    return {
+        "fit": __version__,
+        "verdict": None,
+        "problems": [
+            {"where": _span(p.where), "wrong": p.wrong, "right": p.right or None} for p in problems
+        ],
+    }
+
+
+def as_json(data: object) -> str:
+    """Data as JSON text: indented, in the order given, ending in a newline."""
+    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _number(value: float) -> float:
+    return round(float(value), _PLACES) + 0.0  # + 0.0 turns -0.0 into 0.0
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "grade": finding.grade.value,
+        "about": list(finding.about),
+        "have": _number(finding.have),
+        "need": _number(finding.need),
+        "margin": _number(finding.margin),
+        "spread": _number(finding.spread),
+        "odds": None if finding.odds is None else _number(finding.odds),
+        "say": finding.say,
+        "mend": finding.mend,
+        "where": None if finding.where is None else _span(finding.where),
+    }
+
+
+def _span(span: Span) -> dict[str, Any]:
+    return {"file": span.file, "line": span.line or None, "column": span.column or None}
+
+
+def _placed(placed: Placed) -> dict[str, Any]:
+    return {
+        "face": None if placed.face is None else placed.face.value,
+        "across": _number(placed.across),
+        "up": _number(placed.up),
+        "turn": _number(placed.turn),
+    }
+
+
+def _opening(opening: Opening) -> dict[str, Any]:
+    told: dict[str, Any] = {
+        "part": opening.part,
+        "face": opening.face.value,
+        "shape": opening.cut.value,
+        "role": opening.role.value,
+        "across": _number(opening.across),
+        "up": _number(opening.up),
+        "turn": _number(opening.turn),
+    }
+    if opening.cut in {Cut.ROUND, Cut.D_FLAT}:
+        told["diameter"] = _number(opening.diameter)
+    if opening.cut is not Cut.ROUND:
+        told["width"] = _number(opening.width)
+        told["height"] = _number(opening.height)
+    told["corner_radius"] = _number(opening.corner_radius)
+    told["plus"] = _number(opening.plus)
+    told["steps"] = [{"tool": s.tool.value, "size": _number(s.size)} for s in opening.steps]
+    return told
