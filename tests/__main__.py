@@ -15,7 +15,7 @@ CHECKS = (
     ("mypy",),
     ("lint-imports",),
     ("codespell",),
-    ("pytest", "-n", "auto", *sys.argv[1:]),
+    ("pytest", "-n", "auto", "--dist", "loadfile", *sys.argv[1:]),
 )
 
 

@@ -17,10 +17,11 @@ so that the two points lie ``g`` apart along it. Then
 from __future__ import annotations
 
 import math
-import multiprocessing
 import random
 from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from multiprocessing import get_context
 
 import pytest
 
@@ -29,6 +30,8 @@ from fit.geometry.frames import Pose, Vec, add, cross, dot, norm, scale, sub, un
 from fit.geometry.shapes import Block, Cone, Cylinder, Prism, Shape
 
 GAPS = (0.0, 1e-9, 1e-8, 2e-7, 1e-6, 1e-5, 1e-4, 1e-3, 0.01, 0.1, 0.5)
+FLAT_KINDS = ("end", "side", "edge", "corner")
+ROUND_KINDS = ("disc", "side", "rim")
 Known = tuple[Shape, Pose, Shape, Pose, float]
 
 
@@ -61,7 +64,8 @@ def some_shape(rng: random.Random) -> Shape:
         low, high = size(rng) / 2, size(rng) / 2
         return Cone(low, 0.0 if rng.random() < 0.2 else high, size(rng))
     if kind == 3:
-        return rng.choice([Block(120, 80, 1.6), Cylinder(1, 10), Cylinder(1.5, 30), Cone(3, 1.5, 2)])
+        usual = (Block(120, 80, 1.6), Cylinder(1, 10), Cylinder(1.5, 30), Cone(3, 1.5, 2))
+        return usual[rng.randrange(4)]
     return some_prism(rng)
 
 
@@ -77,8 +81,7 @@ def some_prism(rng: random.Random) -> Prism:
 def contact(shape: Shape, rng: random.Random) -> Contact:
     """A random contact of a solid."""
     if isinstance(shape, Cylinder):
-        shape_low, shape_high = shape.radius, shape.radius
-        return _round_contact(shape_low, shape_high, shape.height, rng)
+        return _round_contact(shape.radius, shape.radius, shape.height, rng)
     if isinstance(shape, Cone):
         return _round_contact(shape.radius_low, shape.radius_high, shape.height, rng)
     return _flat_contact(shape, rng)
@@ -111,7 +114,7 @@ def _round_contact(low: float, high: float, height: float, rng: random.Random) -
 def _flat_contact(shape: Block | Prism, rng: random.Random) -> Contact:
     if isinstance(shape, Block):
         x, y, half = shape.dx / 2, shape.dy / 2, shape.dz / 2
-        outline = ((-x, -y), (x, -y), (x, y), (-x, y))
+        outline: tuple[tuple[float, float], ...] = ((-x, -y), (x, -y), (x, y), (-x, y))
     else:
         outline, half = shape.outline, shape.height / 2
     i = rng.randrange(len(outline))
@@ -171,13 +174,16 @@ def _frame(at: Vec, z: Vec, degrees: float) -> Pose:
     return Pose(at, x, cross(z, x), z).turned(degrees)
 
 
-def _facing(a: Shape, at_a: Contact, b: Shape, at_b: Contact, g: float, rng: random.Random) -> Known:
+def facing(a: Shape, at_a: Contact, b: Shape, at_b: Contact, g: float, rng: random.Random) -> Known:
     """Both solids, posed so that the contacts face each other over the gap ``g``."""
     pose_a = some_pose(rng)
     out = pose_a.direction(at_a.out)
     # b's frame from two frames along the contacts' directions, one turned on the other
     spin = rng.choice([0.0, 90.0, rng.uniform(0, 360)])
-    own, there = _frame((0.0, 0.0, 0.0), at_b.out, 0.0), _frame((0.0, 0.0, 0.0), scale(out, -1.0), spin)
+    own, there = (
+        _frame((0.0, 0.0, 0.0), at_b.out, 0.0),
+        _frame((0.0, 0.0, 0.0), scale(out, -1.0), spin),
+    )
     turned = [there.direction(own.inside(d)) for d in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0))]
     x = unit(turned[0])
     y = unit(sub(turned[1], scale(x, dot(x, turned[1]))))
@@ -227,7 +233,9 @@ def _pyramid_room(known: Known, at_a: Contact, at_b: Contact) -> float:
     base = sub(pose_b.point(at_b.point), pose_a.point(at_a.point))
     tip = sub(pose_b.origin, pose_a.origin)
     u, v = scale(along_a, at_a.run[1]), scale(along_b, at_b.run[1])
-    corners = [add(base, add(scale(u, i), scale(v, j))) for i, j in ((1, 1), (1, -1), (-1, -1), (-1, 1))]
+    corners = [
+        add(base, add(scale(u, i), scale(v, j))) for i, j in ((1, 1), (1, -1), (-1, -1), (-1, 1))
+    ]
     least = math.inf
     for i in range(4):
         p, q = corners[i], corners[(i + 1) % 4]
@@ -239,26 +247,26 @@ def _pyramid_room(known: Known, at_a: Contact, at_b: Contact) -> float:
     return least
 
 
-def known_pair(rng: random.Random) -> tuple[str, Known]:
+def known_pair(shapes: list[Shape], rng: random.Random) -> tuple[str, Known]:
     """A pair whose gap is known, and the name of its two contacts."""
     while True:
-        a, b = some_shape(rng), some_shape(rng)
+        a, b = rng.choice(shapes), rng.choice(shapes)
         at_a, at_b = contact(a, rng), contact(b, rng)
-        g = rng.choice(GAPS) if rng.random() < 0.6 else -rng.choice(GAPS + (1.0, 5.0))
-        known = _facing(a, at_a, b, at_b, g, rng)
+        g = rng.choice(GAPS) if rng.random() < 0.6 else -rng.choice((*GAPS, 1.0, 5.0))
+        known = facing(a, at_a, b, at_b, g, rng)
         if g >= 0 or holds_ball(known, at_a, at_b):
             sign = "free" if g > 0 else "touching" if g == 0 else "overlapping"
-            return f"{type(a).__name__} {at_a.kind} on {type(b).__name__} {at_b.kind}, {sign}", known
+            return f"{type(a).__name__} {at_a.kind}, {type(b).__name__} {at_b.kind}, {sign}", known
 
 
 def fault(known: Known) -> str | None:
     """What is wrong with the gap of a pair, or None."""
-    *pair, g = known
-    got = gap(*pair)
+    a, pose_a, b, pose_b, g = known
+    got = gap(a, pose_a, b, pose_b)
     apart = norm(sub(got.near_a, got.near_b))
     if abs(g) <= 0.99 * TOUCHING and got.mm != 0.0:
         return f"should touch at {g}, got {got.mm}"
-    if g > 1.01 * TOUCHING and got.mm <= 0 or g < -1.01 * TOUCHING and got.mm >= 0:
+    if abs(g) >= 1.01 * TOUCHING and (got.mm == 0.0 or (got.mm > 0.0) != (g > 0.0)):
         return f"wrong sign at {g}, got {got.mm}"
     if abs(got.mm - g) > 1e-4:
         return f"should be {g}, got {got.mm}"
@@ -271,10 +279,11 @@ def run(job: tuple[int, int]) -> tuple[Counter[str], list[str]]:
     """Measure ``count`` pairs from one seed: how many of each kind, and what went wrong."""
     seed, count = job
     rng = random.Random(seed)
+    shapes = [some_shape(rng) for _ in range(300)]
     kinds: Counter[str] = Counter()
     faults: list[str] = []
     for i in range(count):
-        kind, known = known_pair(rng)
+        kind, known = known_pair(shapes, rng)
         kinds[kind] += 1
         wrong = fault(known)
         if wrong is not None:
@@ -282,15 +291,128 @@ def run(job: tuple[int, int]) -> tuple[Counter[str], list[str]]:
     return kinds, faults
 
 
-def run_all(count: int, share: int) -> tuple[Counter[str], list[str]]:
-    """Measure ``count`` pairs in processes; one that dies raises instead of hanging."""
-    from concurrent.futures import ProcessPoolExecutor
-
+def run_all(first_seed: int, jobs: int, share: int) -> tuple[Counter[str], list[str]]:
+    """Measure ``jobs`` times ``share`` pairs in processes. Should one die, this raises."""
     kinds: Counter[str] = Counter()
     faults: list[str] = []
-    jobs = [(seed, share) for seed in range(count // share)]
-    with ProcessPoolExecutor(multiprocessing.cpu_count()) as pool:
-        for some_kinds, some_faults in pool.map(run, jobs):
+    work = [(seed, share) for seed in range(first_seed, first_seed + jobs)]
+    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
+        for some_kinds, some_faults in pool.map(run, work):
             kinds += some_kinds
             faults += some_faults
     return kinds, faults
+
+
+def check(kinds: Counter[str], faults: list[str], count: int) -> None:
+    """No fault, and every kind of contact was there, free, touching and overlapping."""
+    assert not faults, f"{len(faults)} of {count}:\n" + "\n".join(faults[:5])
+    assert kinds.total() == count
+    seen: Counter[tuple[str, str]] = Counter()
+    for kind, times in kinds.items():
+        *two, sign = kind.split(", ")
+        for place in two:
+            seen[place, sign] += times
+    places = [f"{shape} {kind}" for shape in ("Block", "Prism") for kind in FLAT_KINDS]
+    places += [f"{shape} {kind}" for shape in ("Cylinder", "Cone") for kind in ROUND_KINDS]
+    for place in [*places, "Cone tip"]:
+        for sign in ("free", "touching", "overlapping"):
+            assert seen[place, sign] >= count / 5000, (place, sign)
+
+
+def test_twenty_thousand_pairs_of_known_gap() -> None:
+    check(*run_all(0, 4, 5_000), 20_000)
+
+
+@pytest.mark.slow
+def test_a_million_pairs_of_known_gap() -> None:
+    check(*run_all(100, 200, 5_000), 1_000_000)
+
+
+def test_a_wrong_gap_would_be_seen() -> None:
+    """The check itself: the same pairs with another gap written beside them all fail."""
+    rng = random.Random(4)
+    shapes = [some_shape(rng) for _ in range(50)]
+    for _ in range(100):
+        a, pose_a, b, pose_b, g = known_pair(shapes, rng)[1]
+        assert fault((a, pose_a, b, pose_b, g + 2e-3)) is not None
+        assert fault((a, pose_a, b, pose_b, g - 2e-3)) is not None
+
+
+def turned_alike(rng: random.Random) -> tuple[Pose, Pose, Vec]:
+    """Two poses with the same axes, and b's middle seen from a, in these axes."""
+    pose = some_pose(rng)
+    offset: Vec = (rng.uniform(-9, 9), rng.uniform(-9, 9), rng.uniform(-9, 9))
+    return pose, pose.shifted(offset), offset
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_blocks_turned_alike_by_hand(seed: int) -> None:
+    """Free: the three gaps along the edges squared; overlapping: the least of three ways out."""
+    rng = random.Random(seed)
+    a, b = (Block(*(rng.uniform(0.5, 12) for _ in range(3))) for _ in range(2))
+    pose_a, pose_b, at = turned_alike(rng)
+    sides = zip(at, (a.dx + b.dx, a.dy + b.dy, a.dz + b.dz), strict=True)
+    apart = [abs(d) - total / 2 for d, total in sides]
+    want = math.hypot(*(max(d, 0.0) for d in apart)) if max(apart) > 0 else max(apart)
+    assert gap(a, pose_a, b, pose_b).mm == pytest.approx(want, abs=2e-5 if want > 0 else 1e-9)
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_parallel_cylinders_by_hand(seed: int) -> None:
+    """Two circles and two heights, each on its own."""
+    rng = random.Random(seed)
+    a, b = (Cylinder(rng.uniform(0.5, 6), rng.uniform(0.5, 12)) for _ in range(2))
+    pose_a, pose_b, at = turned_alike(rng)
+    pose_b = pose_b.turned(rng.uniform(0, 360))
+    apart = (
+        math.hypot(at[0], at[1]) - a.radius - b.radius,
+        abs(at[2]) - (a.height + b.height) / 2,
+    )
+    want = math.hypot(*(max(d, 0.0) for d in apart)) if max(apart) > 0 else max(apart)
+    assert gap(a, pose_a, b, pose_b).mm == pytest.approx(want, abs=2e-5 if want > 0 else 1e-9)
+
+
+@pytest.mark.parametrize("seed", range(50))
+def test_crossed_cylinders_by_hand(seed: int) -> None:
+    """Long bars crossing at any angle: the line square to both axes, less the two radii."""
+    rng = random.Random(seed)
+    a, b = Cylinder(rng.uniform(0.5, 6), 200.0), Cylinder(rng.uniform(0.5, 6), 200.0)
+    pose = some_pose(rng)
+    angle, d = rng.uniform(30, 90), rng.uniform(0, 15)
+    z = add(
+        scale(pose.z, math.cos(math.radians(angle))), scale(pose.y, math.sin(math.radians(angle)))
+    )
+    pose_b = Pose(add(pose.origin, scale(pose.x, d)), pose.x, cross(z, pose.x), z)
+    want = d - a.radius - b.radius
+    assert gap(a, pose, b, pose_b).mm == pytest.approx(want, abs=2e-5 if want > 0 else 1e-9)
+
+
+def test_a_pin_in_a_board_comes_out_the_short_way() -> None:
+    """A pin right through the middle of a board 60 mm wide leaves it sideways or endways: 6.6 mm
+    endways (half of both heights, 1.6/2 + 10/2, and the pin stands 0.8 mm up)."""
+    board, pin = Block(120, 80, 1.6), Cylinder(1, 10)
+    got = gap(board, Pose(), pin, Pose((3.0, 2.0, 0.8)))
+    assert got.mm == pytest.approx(-5.0, abs=1e-9)
+    assert got.along == pytest.approx((0.0, 0.0, 1.0), abs=1e-12)
+
+
+def test_solids_on_one_another() -> None:
+    """Same place, same axes: the shortest way out is over the smallest half sum."""
+    for a, b, want in (
+        (Block(4, 6, 8), Block(2, 3, 9), -3.0),
+        (Cylinder(3, 20), Cylinder(1, 20), -4.0),
+        (Cylinder(3, 2), Cylinder(1, 3), -2.5),
+        (Cone(2, 2, 30), Cylinder(1, 30), -3.0),
+        (Block(4, 6, 30), Cylinder(1, 30), -3.0),
+    ):
+        assert gap(a, Pose(), b, Pose()).mm == pytest.approx(want, abs=1e-9)
+
+
+def test_touching_is_exactly_zero_within_a_tenth_of_a_millionth() -> None:
+    a, b = Block(10, 10, 10), Cylinder(2, 6)
+    for off, want in ((5e-8, 0.0), (-5e-8, 0.0), (3e-7, 3e-7), (-3e-7, -3e-7)):
+        got = gap(a, Pose(), b, Pose((1.0, 1.0, 8.0 + off)))
+        assert got.mm == pytest.approx(want, abs=1e-10)
+        assert (got.mm == 0.0) == (want == 0.0)
+        assert got.near_a[2] == pytest.approx(5.0, abs=1e-6)
+        assert got.along == pytest.approx((0.0, 0.0, 1.0), abs=1e-9)

@@ -13,20 +13,20 @@ import pytest
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "fit", "templates_out", "tests", "boxes"}
 MADE = {"build", "dist"}  # by packaging tools; ignored by git
 
-MODULE_LINES = 450
+MODULE_LINES = {"fit": 450, "tests": 600}
 FUNCTION_LINES = 60
 CLASS_METHODS = 15
 
 # Written in pieces, so that this file passes its own test.
 UNWANTED = (
     "/wo" + "rk/",
-    "/ro" + "ot/",
+    "/r" + "oot/",
     r"/ho" + r"me/\w",
     "py" + "env",
     "py" + r"pi\.",
     "python" + "hosted",
     "index" + "-url",
-    r"\bTO" + r"DO\b",
+    r"\bT" + r"ODO\b",
     r"\bFIX" + r"ME\b",
     r"\bX" + r"XX\b",
     r"\.\./sha" + "red",
@@ -64,8 +64,8 @@ def test_results_are_not_kept_in_git(root: Path) -> None:
 
 
 def test_no_module_is_too_long(root: Path) -> None:
-    sizes = {str(p.relative_to(root)): len(p.read_text().splitlines()) for p in _modules(root)}
-    assert {name: n for name, n in sizes.items() if n > MODULE_LINES} == {}
+    sizes = {p.relative_to(root): len(p.read_text().splitlines()) for p in _modules(root)}
+    assert {str(p): n for p, n in sizes.items() if n > MODULE_LINES[p.parts[0]]} == {}
 
 
 def test_no_function_and_no_class_is_too_long(root: Path) -> None:

@@ -65,7 +65,14 @@ def test_plain_words(file: str) -> None:
         said.encode("utf-8")
         assert said.isprintable()
         assert len(said) < 700
-        for jargon in ("pydantic", "Traceback", "field required", "Input should", "mapping", "None"):
+        for jargon in (
+            "pydantic",
+            "Traceback",
+            "field required",
+            "Input should",
+            "mapping",
+            "None",
+        ):
             assert jargon not in said
         assert problem.right, f"no way out offered: {said}"
 

@@ -19,8 +19,8 @@ def wall(draft: float = 1.5, thickness: float = 2.0) -> Wall:
     return Wall(thickness=L(thickness), draft=draft)
 
 
-def lip() -> Lip:
-    return Lip(height=L(4), thickness=L(1.5), gap=L(0.2))
+def lip(thickness: float = 1.5) -> Lip:
+    return Lip(height=L(4), thickness=L(thickness), gap=L(0.2))
 
 
 def flat_lid(thickness: float = 2.5, lip: Lip | None = None) -> Lid:

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
-
-import numpy as np
 
 from fit.check.repairs import apart, when_tight
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import CLOSE, DEEP, Solid, Things, capital, need_between, things
 from fit.findings import Finding
-from fit.geometry.distance import Gap, gap_between
-from fit.geometry.scene import BOX
+from fit.geometry.broad import near_pairs
+from fit.geometry.distance import Gap, box_gap, gap_between
 from fit.model.words import Half
+from fit.trade.clearances import gaps
 from fit.units import show
 
 Labels = tuple[str, str]
 """The two things a pair of solids belongs to."""
+
+Entry = tuple[float, Solid, Solid]
+"""The distance of two solids' upright boxes, mm, and the solids."""
 
 _REACH = 12.0
 """Pairs of things further apart than this, mm, are only looked at for a nearest neighbour."""
@@ -134,74 +136,67 @@ class _Search:
     def __init__(self, look: Inspection, known: Things) -> None:
         self._look = look
         self._known = known
-        self._groups: dict[Labels, list[tuple[float, Solid, Solid]]] = {}
+        self._most = look.need("bodies", max(room.mm for room in gaps().values()))
+        self._groups: dict[Labels, list[Entry]] = {}
         for outside in (False, True):
-            self._gather([s for s in known.solids if s.body.outside is outside])
-        for group in self._groups.values():
-            group.sort(key=lambda entry: entry[0])
+            solids = [s for s in known.solids if s.body.outside is outside]
+            for i, j in near_pairs([s.ready.box for s in solids], _REACH):
+                self._add(self._groups, solids[i], solids[j])
 
     def near(self) -> Iterator[Pair]:
         """The worst pair of every two things within reach of each other."""
         for group in self._groups.values():
-            if group[0][0] <= _REACH:
-                yield self._worst(group)
+            yield self._worst(group)
 
     def nearest(self, label: str, pairs: dict[Labels, Pair]) -> Pair | None:
         """The pair with the least margin that a thing is part of, None where it is alone."""
-        best = min((p for ls, p in pairs.items() if label in ls), key=_margin, default=None)
-        groups = [(g[0][0], ls, g) for ls, g in self._groups.items() if label in ls]
-        for least, labels, group in sorted(groups, key=lambda g: g[0]):
-            if labels in pairs:
-                continue
-            if best is not None and least - _REACH > best.margin:
+        near = [p for labels, p in pairs.items() if label in labels]
+        if near:
+            return min(near, key=_margin)
+        far: dict[Labels, list[Entry]] = {}
+        mine = [s for s in self._known.inside if s.label == label]
+        for a in mine:
+            for b in self._known.inside:
+                if b.label != label:
+                    self._add(far, a, b)
+        by_box = sorted(far.values(), key=lambda group: min(entry[0] for entry in group))
+        best: Pair | None = None
+        for group in by_box:
+            if best is not None and min(entry[0] for entry in group) - self._most > best.margin:
                 break
-            best = min(best or self._worst(group), self._worst(group), key=_margin)
+            worst = self._worst(group)
+            best = worst if best is None else min(best, worst, key=_margin)
         return best
 
-    def _gather(self, solids: list[Solid]) -> None:
-        if len(solids) < 2:
+    def _add(self, groups: dict[Labels, list[Entry]], a: Solid, b: Solid) -> None:
+        if a.body.owner == b.body.owner or self._told(a, b):
             return
-        for i, j, apart_by in _box_gaps(solids):
-            a, b = solids[i], solids[j]
-            if self._told(a, b):
-                continue
-            if (b.label, a.label) in self._groups or a.moulded:
-                a, b = b, a
-            self._groups.setdefault((a.label, b.label), []).append((apart_by, a, b))
+        if (b.label, a.label) in groups or a.moulded:
+            a, b = b, a
+        entry = (box_gap(a.ready.box, b.ready.box), a, b)
+        groups.setdefault((a.label, b.label), []).append(entry)
 
     def _told(self, a: Solid, b: Solid) -> bool:
-        """Whether a pair is none, or is another rule's business."""
-        known = self._known
-        if a.body.owner == b.body.owner or known.touch(a.body, b.body):
-            return True
-        if known.behind_a_board(a.body, b.body):
+        """Whether two solids touch on purpose, or are another rule's business."""
+        if self._known.touch(a.body, b.body) or self._known.behind_a_board(a.body, b.body):
             return True
         # Lip and posts of the lid against what stays in the body: rule `lid`.
         return any(
-            s.body.owner == BOX and s.body.half is Half.LID and o.body.half is Half.BODY
+            s.moulded and s.body.half is Half.LID and o.body.half is Half.BODY
             for s, o in ((a, b), (b, a))
         )
 
-    def _worst(self, group: list[tuple[float, Solid, Solid]]) -> Pair:
+    def _worst(self, group: list[Entry]) -> Pair:
         best: Pair | None = None
-        for apart_by, a, b in group:
+        for apart_by, a, b in sorted(group, key=lambda entry: entry[0]):
             need = self._look.need("bodies", need_between(a, b))
-            if best is not None and apart_by - need >= best.margin:
+            # Boxes that meet say nothing of how deep the solids sit in one another.
+            if best is not None and apart_by > 0 and apart_by - need >= best.margin:
                 continue
             pair = measured(self._look, "bodies", a, b)
             best = pair if best is None else min(best, pair, key=_margin)
         assert best is not None
         return best
-
-
-def _box_gaps(solids: list[Solid]) -> Iterable[tuple[int, int, float]]:
-    """Indices of every two solids and the distance of their upright boxes, mm."""
-    low = np.array([s.ready.box[0] for s in solids])
-    high = np.array([s.ready.box[1] for s in solids])
-    first, second = np.triu_indices(len(solids), k=1)
-    apart_by = np.maximum(low[second] - high[first], low[first] - high[second]).clip(min=0.0)
-    lengths = np.sqrt((apart_by**2).sum(axis=1))
-    return zip(first.tolist(), second.tolist(), lengths.tolist(), strict=True)
 
 
 def _finding(look: Inspection, pair: Pair) -> Finding:

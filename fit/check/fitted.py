@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from fit.check.rule import Inspection
+from fit.check.things import capital, noun
 from fit.geometry.box import Face
 from fit.geometry.scene import Body, Opening, Placed, Role
 from fit.model.part import Hull, Part
@@ -74,3 +75,8 @@ def sides(hull: Hull) -> tuple[float, float]:
     if hull.diameter > 0:
         return float(hull.diameter), float(hull.diameter)
     return float(hull.width), float(hull.height)
+
+
+def titled(look: Inspection, name: str) -> str:
+    """A part at the start of a sentence: "Button 'tare'"."""
+    return capital(f"{noun(look.scene.build.part(name))} '{name}'")

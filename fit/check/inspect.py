@@ -2,11 +2,81 @@
 
 from __future__ import annotations
 
+from fit.check import (
+    boards,
+    bodies,
+    buttons,
+    going_in,
+    holes,
+    joint,
+    lid,
+    order,
+    panel_parts,
+    panel_room,
+    plugs,
+    screws,
+    surroundings,
+    tools,
+    walls,
+    webs,
+    windows,
+)
 from fit.check.rule import Inspection, Rule
 from fit.findings import Finding, Grade
 from fit.geometry.scene import Scene
 
-RULES: tuple[Rule, ...] = ()
+_IN_THE_BOX: tuple[Rule, ...] = (
+    bodies.bodies,
+    walls.walls,
+    lid.lid,
+    going_in.going_in,
+    order.order,
+)
+"""Rules about solids in the closed box and on their way into it."""
+
+_ON_PAPER: tuple[Rule, ...] = (
+    panel_parts.thread,
+    panel_parts.panel_thickness,
+    panel_parts.cover,
+    panel_parts.passes,
+    panel_parts.anti_turn,
+    panel_parts.cable_seal,
+    panel_room.spanner,
+    panel_room.rim_slot,
+    webs.webs,
+    webs.edges,
+    webs.posts_behind,
+    windows.window_view,
+    windows.window_border,
+    windows.filter_plate,
+    windows.display_clear,
+    buttons.fingers,
+    holes.post_holes,
+    holes.screw_holes,
+    boards.board_grid,
+    boards.holes_on_grid,
+    boards.hole_edges,
+    boards.screw_free,
+    boards.notch_rows,
+    boards.leads,
+    joint.joint_carried,
+    joint.joint_holes,
+    joint.joint_square,
+    joint.joint_screws,
+    screws.screw_length,
+    screws.post_pilots,
+    screws.post_walls,
+    plugs.plug_seats,
+    plugs.plugs,
+    tools.driver,
+    tools.step_bit,
+    tools.battery_out,
+    surroundings.warmth,
+    surroundings.stands,
+)
+"""Rules about openings, parts on walls, boards, screws: what can be judged one at a time."""
+
+RULES: tuple[Rule, ...] = (*_IN_THE_BOX, *_ON_PAPER)
 """Every rule."""
 
 _WORST_FIRST = {Grade.CLASH: 0, Grade.TIGHT: 1, Grade.CLEAR: 2}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fit.check.bodies import Pair, measured
-from fit.check.repairs import when_tight, moved_away, tenths
+from fit.check.repairs import moved_away, tenths, when_tight
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import (
     CLOSE,
@@ -43,9 +43,8 @@ def check_lid(look: Inspection) -> Iterator[Finding]:
     Hurts: the lid rocks on the tallest part, its screws bend it, and it presses on the board
     all its life. A switch or nut close under the rim stands where the lip wants to be.
 
-    Formula: z(top) + 1.5 ≤ z(lid's inside) at each (x, y); 1.0 beside the lip (half that for a
-    nut below a flat wall is not enough: the lip is thin and springs); post + 1.0; what hangs on
-    the lid + 1.0 above the floor.
+    Formula: z(top) + 1.5 ≤ z(lid's inside) at each (x, y); post + 1.0; lip + 1.0,
+    + 0.5 for a nut; what hangs on the lid + 1.0 above the floor.
 
     Source: highest part to lid 1 to 2: common practice, no source.
 
@@ -62,7 +61,7 @@ def check_lid(look: Inspection) -> Iterator[Finding]:
 
 def _heights(look: Inspection, known: Things) -> Iterator[Finding]:
     worst: dict[str, Beside] = {}
-    for solid, rooms in known.rooms:
+    for solid, rooms in known.rooms.items():
         for room in rooms:
             if not _asked(solid, room):
                 continue
@@ -70,9 +69,7 @@ def _heights(look: Inspection, known: Things) -> Iterator[Finding]:
                 solid=solid,
                 room=room,
                 need=look.need("lid", need_to_wall(solid, room.face)),
-                spread=spread_of(
-                    solid.spread(_out(look, room)), wall_doubt(look, FaceName.LID)
-                ),
+                spread=spread_of(solid.spread(_out(look, room)), wall_doubt(look, FaceName.LID)),
             )
             worst[solid.label] = min(worst.get(solid.label, beside), beside, key=_margin)
     for beside in worst.values():

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from fit.check.cuts import up_to_tenth
-from fit.check.fitted import Fitted, fitted, longest_side, mount_hole, sides, widest
+from fit.check.fitted import Fitted, fitted, longest_side, mount_hole, sides, titled, widest
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import wall_label, wall_words
 from fit.findings import Finding
 from fit.geometry.scene import Cut, Opening
 from fit.model.part import BushingPart, Gland, Grommet, Hull, PanelPart, TapedPart
-from fit.model.words import Entry, FaceName
+from fit.model.words import Entry
 from fit.trade.clearances import allowance
 from fit.trade.drills import LEAST_PLAY, OVERSIZE
 from fit.units import Length, show
@@ -49,14 +50,17 @@ def check_thread(look: Inspection) -> Iterator[Finding]:
         have = neck - wall - sum(washers)
         need = look.need("thread", max(float(nut), allowance("thread-for-nut").mm))
         short = up_to_tenth(need - have)
+        past = f"{' and its washer' if washers else ''}; its nut needs {show(need)}."
+        say = f"{show(have)} mm of the thread of {name} show beyond the wall{past}"
+        if have < 0:
+            say = f"The thread of {name} ends {show(-have)} mm inside the wall{past}"
         yield look.finding(
             "thread",
             (name, "nut"),
             have=have,
             need=need,
             spread=spread_of(*(v.plus_minus for v in (neck, wall, nut, *washers))),
-            say=f"{show(have)} mm of the thread of {name} show beyond the wall"
-            f"{' and its washer' if washers else ''}; its nut needs {show(need)}.",
+            say=say,
             mend=f"leave out a washer or thin the wall round the hole by {show(short, 1)} mm"
             if short > 0
             else None,
@@ -97,38 +101,35 @@ def check_panel_thickness(look: Inspection) -> Iterator[Finding]:
     Repairs: thin the wall from inside, or put a plate behind it; glue the part; another face.
     """
     for panel in fitted(look, PanelPart):
-        part, t = panel.part, look.tray.thickness(panel.face.name)
+        part, t = panel.part, panel.face.thickness
         if part.panel_max > 0 and part.panel_max - t <= t - part.panel_min:
-            yield _thickness(look, panel.name, panel.face.name, part.panel_max, t - part.panel_max, "at most")
+            yield _thickness(look, panel, part.panel_max, most=True)
         elif part.panel_min > 0:
-            yield _thickness(look, panel.name, panel.face.name, part.panel_min, part.panel_min - t, "at least")
+            yield _thickness(look, panel, part.panel_min, most=False)
     for gland in fitted(look, Gland):
-        t = look.tray.thickness(gland.face.name)
-        least = Length(allowance("gland-wall").mm)
-        yield _thickness(look, gland.name, gland.face.name, least, least - t, "at least")
+        yield _thickness(look, gland, Length(allowance("gland-wall").mm), most=False)
     for grommet in fitted(look, Grommet):
-        t, groove = look.tray.thickness(grommet.face.name), grommet.part.groove
-        if t >= groove:
-            limit = Length(groove + _RUBBER, groove.plus_minus)
-            yield _thickness(look, grommet.name, grommet.face.name, limit, t - limit, "at most")
-        else:
-            limit = Length(groove - _RUBBER, groove.plus_minus)
-            yield _thickness(look, grommet.name, grommet.face.name, limit, limit - t, "at least")
+        groove = grommet.part.groove
+        most = grommet.face.thickness >= groove
+        limit = Length(groove + (_RUBBER if most else -_RUBBER), groove.plus_minus)
+        yield _thickness(look, grommet, limit, most=most)
 
 
-def _thickness(
-    look: Inspection, name: str, face: FaceName, limit: Length, short: float, word: str
-) -> Finding:
+def _thickness(look: Inspection, found: Fitted[Any], limit: Length, *, most: bool) -> Finding:
+    face = found.face.name
     wall = look.tray.thickness(face)
-    change = "thinner round the hole, or glue it" if word == "at most" else "thicker with a plate"
+    short = wall - limit if most else limit - wall
+    change = "thinner round the hole, or glue it" if most else "thicker with a plate"
     return look.finding(
         "panel-thickness",
-        (name, wall_label(face)),
+        (found.name, wall_label(face)),
         have=float(wall),
         need=float(limit),
         margin=-short,
         spread=spread_of(wall.plus_minus, limit.plus_minus),
-        say=f"{name} wants a wall of {word} {show(limit)} mm; {wall_words(face)} has {show(wall)}.",
+        say=f"{titled(look, found.name)} wants a wall of at {'most' if most else 'least'} "
+        f"{show(limit)} mm; "
+        f"{wall_words(face)} has {show(wall)}.",
         mend=f"make the wall {show(up_to_tenth(short), 1)} mm {change}" if short > 0 else None,
     )
 
@@ -244,7 +245,7 @@ def _taped_cover(look: Inspection, found: Fitted[TapedPart]) -> Finding:
         have=have,
         need=need,
         spread=spread_of(look.error, found.doubt(part.wire_hole)),
-        say=f"{found.name} reaches {show(have)} mm beyond the edge of its wire hole; "
+        say=f"{titled(look, found.name)} reaches {show(have)} mm beyond its wire hole; "
         f"{show(need)} is needed to hide and seal it.",
         mend="put the wire hole nearer to the part's middle, or drill it smaller",
     )
@@ -389,7 +390,8 @@ def _cable(look: Inspection, name: str, cable: Length, limit: Length, word: str)
         need=float(limit),
         margin=margin,
         spread=spread_of(cable.plus_minus, limit.plus_minus),
-        say=f"{name} takes a cable of {word} {show(limit)} mm; this one has {show(cable)}.",
+        say=f"{titled(look, name)} takes a cable of {word} {show(limit)} mm; this one has "
+        f"{show(cable)}.",
         mend=mend,
     )
 

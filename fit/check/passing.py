@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from fit.check.things import Solid, Things, assembly_of, half_of, noun
-from fit.geometry.containment import margins
+from fit.geometry.containment import WallMargin, margins
 from fit.geometry.distance import Gap, Prepared, box_gap, gap_between, prepare
-from fit.geometry.scene import BOX
-from fit.geometry.sweep import Posed, Way, swept
+from fit.geometry.sweep import Way, swept
+from fit.model.box import Tray
 from fit.model.part import Board, Holder
-from fit.model.words import FaceName, Half
+from fit.model.words import UPRIGHT, FaceName, Half
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,14 +71,23 @@ class Moving:
     """A solid on its way: it and the room it passes through, in pieces."""
 
     solid: Solid
-    pieces: tuple[Posed, ...]
+    way: Way
     ready: tuple[Prepared, ...]
 
 
 def moving(solid: Solid, way: Way) -> Moving:
     """A solid on a way out."""
     pieces = swept(solid.body.shape, solid.body.pose, way)
-    return Moving(solid=solid, pieces=pieces, ready=tuple(prepare(s, p) for s, p in pieces))
+    return Moving(solid=solid, way=way, ready=tuple(prepare(s, p) for s, p in pieces))
+
+
+def stands_in_the_way(other: Solid, of: Solid, way: Way) -> bool:
+    """Whether a thing reaches past the near end of a solid on its way out.
+
+    What does not is nearest to the solid at its seat already.
+    """
+    (_, _, low), (_, _, high) = of.ready.box
+    return other.ready.box[1][2] > low if way.up else other.ready.box[0][2] < high
 
 
 def closest(pieces: Iterable[Prepared], other: Prepared, reach: float) -> Gap | None:
@@ -86,17 +95,38 @@ def closest(pieces: Iterable[Prepared], other: Prepared, reach: float) -> Gap | 
     best: Gap | None = None
     for piece in pieces:
         bound = box_gap(piece.box, other.box)
-        if bound > reach or (best is not None and bound >= best.mm):
+        if bound > reach or (best is not None and 0 < bound >= best.mm):
             continue
         found = gap_between(piece, other)
         best = found if best is None or found.mm < best.mm else best
     return best
 
 
-def wall_room(known: Things, moved: Moving) -> dict[FaceName, tuple[float, float]]:
-    """By upright face of the solid's own half: least room on the way, and at the seat, mm."""
-    body = moved.solid.body
-    passed = (m for s, p in moved.pieces for m in margins(known.room, s, p))
-    rooms = {f: r for f, r in _least(passed, Half.BODY if body.owner == BOX else body.half)}
-    seats = dict(_least(margins(known.room, body.shape, body.pose), body.half))
-    return {f: (mm, seats.get(f, mm)) for f, mm in rooms.items()}
+def wall_rooms(known: Things, solid: Solid, half: Half) -> Iterator[tuple[FaceName, float, float]]:
+    """Each upright wall of a half: the least room to it on the way, and at the seat, mm."""
+    seats = dict(_upright(known.rooms[solid], half))
+    if _opens(known.scene.build.box, half):
+        yield from ((face, mm, mm) for face, mm in seats.items())
+        return
+    way = Way(up=half is Half.BODY, to=known.scene.build.box.rim)
+    passed: dict[FaceName, float] = {}
+    for shape, pose in swept(solid.body.shape, solid.body.pose, way):
+        for face, mm in _upright(margins(known.room, shape, pose), half):
+            passed[face] = min(passed.get(face, mm), mm)
+    yield from ((face, mm, seats.get(face, mm)) for face, mm in passed.items())
+
+
+def _opens(tray: Tray, half: Half) -> bool:
+    """Whether a half is nowhere narrower on the way out than deeper in."""
+    if half is Half.LID:
+        return tray.lid.draft >= 0
+    return all(tray.wall(face).draft >= 0 for face in UPRIGHT)
+
+
+def _upright(rooms: Iterable[WallMargin], half: Half) -> Iterator[tuple[FaceName, float]]:
+    """The least margin to each upright wall of a half, mm, rounded corners included."""
+    least: dict[FaceName, float] = {}
+    for room in rooms:
+        if room.half is half and room.face in UPRIGHT:
+            least[room.face] = min(least.get(room.face, room.mm), room.mm)
+    yield from least.items()

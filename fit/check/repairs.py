@@ -59,7 +59,9 @@ def apart(scene: Scene, a: Solid, b: Solid, along: Vec, short: float) -> str:
     board = next((s for s in (a, b) if s.body.name == "slab"), None)
     if board is not None:
         other = b if board is a else a
-        return f"cut {board.label} back by {tenths(short)} mm there, or notch it round {other.label}"
+        return (
+            f"cut {board.label} back by {tenths(short)} mm there, or notch it round {other.label}"
+        )
     return f"take a part {tenths(short)} mm smaller there, or put one of the two on another face"
 
 

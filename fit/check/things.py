@@ -86,13 +86,19 @@ class Things:
     """
 
     def __init__(self, look: Inspection) -> None:
-        self._look = look
+        # Not the inspection itself: what is kept for it must not keep it.
+        self._hands, self._error = look.hands, look.error
         self.scene = look.scene
         self.room: Cavity = cavity(look.tray)
         self._used: Mapping[str, Used] = {u.name: u for u in look.scene.build.parts}
         moulded = _moulded_doubts(look.scene)
         strays = {name: self._strays(name) for name in look.scene.placed}
         self.solids = tuple(self._solid(body, moulded, strays) for body in look.scene.bodies)
+
+    @cached_property
+    def touched(self) -> frozenset[BodyId]:
+        """Every body that touches another on purpose."""
+        return frozenset(i for pair in self.scene.touching for i in pair)
 
     @cached_property
     def inside(self) -> tuple[Solid, ...]:
@@ -110,6 +116,8 @@ class Things:
 
     def touch(self, a: Body, b: Body) -> bool:
         """Whether two bodies touch on purpose."""
+        if a.id not in self.touched or b.id not in self.touched:
+            return False
         return frozenset((a.id, b.id)) in self.scene.touching
 
     def behind_a_board(self, a: Body, b: Body) -> bool:
@@ -128,9 +136,9 @@ class Things:
         return False
 
     @cached_property
-    def rooms(self) -> tuple[tuple[Solid, tuple[WallMargin, ...]], ...]:
-        """The parts' solids, each with its margins to every inner surface."""
-        return tuple((s, margins(self.room, s.body.shape, s.body.pose)) for s in self.parts)
+    def rooms(self) -> Mapping[Solid, tuple[WallMargin, ...]]:
+        """The parts' solids and their margins to every inner surface."""
+        return {s: margins(self.room, s.body.shape, s.body.pose) for s in self.parts}
 
     def _solid(
         self, body: Body, moulded: Mapping[str, float], strays: Mapping[str, tuple[Stray, ...]]
@@ -162,12 +170,12 @@ class Things:
         """A sawn board's edges stray in its own plane."""
         part = used.part
         if isinstance(part, Board) and part.stock is not BoardStock.PLAIN and body.name == "slab":
-            edge = self._look.hands.sawing
+            edge = self._hands.sawing
             yield Stray(axis=self.scene.placed[used.name].pose.z, along=0.0, across=edge)
 
     def _strays(self, name: str) -> tuple[Stray, ...]:
         """How the work of hands may move a part."""
-        look, placed = self._look, self.scene.placed[name]
+        placed = self.scene.placed[name]
         used, part = placed.used, placed.used.part
         carrier = next((u for u in self._used.values() if name in u.carries), None)
         if carrier is not None and carrier.name in self.scene.placed:
@@ -175,21 +183,21 @@ class Things:
         if isinstance(part, Board):
             return self._board_strays(used, part)
         fixed = not isinstance(part, Holder) or part.fixing is Fixing.SCREWS
-        error = look.error if fixed else look.hands.marking
+        error = self._error if fixed else self._hands.marking
         return (Stray(axis=placed.pose.z, along=0.0, across=error),)
 
     def _board_strays(self, used: Used, board: Board) -> tuple[Stray, ...]:
-        look = self._look
+        hands = self._hands
         if used.joined_to is not None:
             under = self._strays(used.joined_to) if used.joined_to in self.scene.placed else ()
-            bit = look.hands.drilling
+            bit = hands.drilling
             own = [Stray(axis=_UPWARDS, along=bit, across=bit)]
             if used.joint is not None and used.joint.kind is JointKind.STRIP:
-                lean = bend_runout(look.hands, float(board.size[1]))
+                lean = bend_runout(hands, float(board.size[1]))
                 own.append(Stray(axis=_UPWARDS, along=0.0, across=lean))
             return (*under, *own)
         # Posts are moulded true; only the board's own holes are made by hand.
-        error = look.hands.drilling if used.on is Seat.POSTS else look.error
+        error = hands.drilling if used.on is Seat.POSTS else self._error
         return (Stray(axis=_UPWARDS, along=0.0, across=error),)
 
 
@@ -217,8 +225,10 @@ def kind_of(used: Used, body: Body) -> Thing:
 
 
 def need_between(a: Solid, b: Solid) -> float:
-    """The least gap of two solids, mm, by the table. The box is plastic: to it, live and bare
-    metal things are as any part."""
+    """The least gap of two solids, mm, by the table.
+
+    The box is plastic: to it, live and bare metal things are as any part.
+    """
     if a.moulded or b.moulded:
         return needed_gap(_beside_plastic(a.kind), _beside_plastic(b.kind))
     return needed_gap(a.kind, b.kind)
@@ -227,7 +237,10 @@ def need_between(a: Solid, b: Solid) -> float:
 def need_to_wall(solid: Solid, face: FaceName) -> float:
     """The least gap of a solid to a face's inside, mm, by the table."""
     named = {FaceName.FLOOR: Thing.FLOOR, FaceName.LID: Thing.LID}
-    return needed_gap(_beside_plastic(solid.kind), named.get(face, Thing.WALL))
+    kind = _beside_plastic(solid.kind)
+    if face is FaceName.LID and kind in (Thing.NUT, Thing.LEADS):
+        kind = Thing.PART
+    return needed_gap(kind, named.get(face, Thing.WALL))
 
 
 def _beside_plastic(kind: Thing) -> Thing:

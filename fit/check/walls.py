@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from fit.check.repairs import face_move, tenths, when_tight
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import (
-    CLOSE,
     DEEP,
     Solid,
     capital,
@@ -73,14 +72,13 @@ def check_walls(look: Inspection) -> Iterator[Finding]:
     """
     known = things(look)
     found: dict[str, dict[FaceName, Beside]] = {}
-    for solid, rooms in known.rooms:
+    for solid, rooms in known.rooms.items():
         for room in rooms:
             if not _asked(solid, room):
                 continue
+            if _seated(solid, room) and (room.mm >= -DEEP or _display_behind(look, solid, room)):
+                continue
             beside = _beside(look, solid, room)
-            if _seated(solid, room) and not _display_behind(look, solid, room):
-                if room.mm >= -DEEP:
-                    continue
             worst = found.setdefault(solid.label, {})
             worst[room.face] = min(worst.get(room.face, beside), beside, key=_margin)
     for walls_of in found.values():
@@ -106,9 +104,9 @@ def _seated(solid: Solid, room: WallMargin) -> bool:
 
 
 def _display_behind(look: Inspection, solid: Solid, room: WallMargin) -> bool:
-    """A display stands free behind its wall; its plate does not."""
+    """A display and the wall it looks through: that is the rule `display-clear`."""
     part = look.scene.build.part(solid.body.owner).part
-    return isinstance(part, Display) and room.mm > DEEP
+    return isinstance(part, Display) and not room.note
 
 
 def _beside(look: Inspection, solid: Solid, room: WallMargin) -> Beside:

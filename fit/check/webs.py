@@ -162,7 +162,8 @@ def _edge_finding(
     short = up_to_tenth(need - have)
     which, face, beyond = called(opening), opening.face, edge_words(edge)
     if need:
-        say = f"The {which} on the {face} stays {show(have)} mm from {beyond}; {show(need)} is needed."
+        stays = f"stays {show(have)} mm from {beyond}"
+        say = f"The {which} on the {face} {stays}; {show(need)} is needed."
     elif have >= 0:
         say = f"The {which} on the {face} ends {show(have)} mm before the rounding of {beyond}."
     else:

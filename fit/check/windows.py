@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fit.check.cuts import up_to_tenth
-from fit.check.fitted import Fitted, bodies_of, fitted
+from fit.check.fitted import Fitted, bodies_of, fitted, titled
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import wall_label, wall_words
 from fit.findings import Finding
@@ -305,9 +305,10 @@ def check_display_clear(look: Inspection) -> Iterator[Finding]:
             spread=spread_of(
                 _sway(look, found), sight.window.gap.plus_minus, found.part.thickness.plus_minus
             ),
-            say=f"{found.name} stays {show(have)} mm behind {words} at its nearest point."
+            say=f"{titled(look, found.name)} stays {show(have)} mm behind {words} at its nearest "
+            "point."
             if have >= 0
-            else f"{found.name} reaches {show(-have)} mm into {words} at its nearest point.",
+            else f"{titled(look, found.name)} reaches {show(-have)} mm into {words}.",
             mend=f"give it {show(short, 1)} mm more gap"
             if short > 0
             else f"lay a thin foam frame between {found.name} and {words}",

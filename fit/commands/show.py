@@ -55,10 +55,10 @@ def _finding_lines(finding: Finding) -> Iterator[str]:
     place = f"{finding.where}: " if finding.where and finding.where.file else ""
     yield f"{place}{finding.grade.value}: {finding.say}"
     odds = "" if finding.odds is None else f", goes at the first cut {finding.odds:.0%}"
+    spread = f" ±{show(finding.spread)}" if finding.spread else ""
     yield (
         f"    {finding.rule} ({', '.join(finding.about)}): have {show(finding.have)}, "
-        f"need {show(finding.need)}, margin {show(finding.margin)}, "
-        f"hands ±{show(finding.spread)}{odds}"
+        f"need {show(finding.need)}, margin {show(finding.margin)}{spread}{odds}"
     )
     if finding.mend:
         yield f"    mend: {finding.mend}"

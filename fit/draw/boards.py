@@ -20,13 +20,13 @@ from fit.draw.drawing import (
     Line,
     Operation,
     Pen,
-    Point,
     Sketch,
     Style,
     Text,
     polygon,
 )
-from fit.draw.labels import Wanted
+from fit.draw.labels import Segment, Wanted
+from fit.draw.lettering import width, wrap
 from fit.draw.marks import edge_name
 from fit.draw.trace import board_loops
 from fit.draw.view import Mark, View, segments
@@ -42,8 +42,8 @@ _DOT = 0.35
 """Half the size of the mark at a hole of the grid, mm."""
 _ARM = 2.5
 _OPEN = 0.5
-_AWAY = 2.4
-"""Distance of the numbers from the edge, mm."""
+_AWAY = 1.4
+"""Distance of the numbers from the edge, or from the row that is lost, mm."""
 _BOTH_SIDES = 20
 """From this many holes on, numbers stand on both sides."""
 _SAME = 1e-6
@@ -62,6 +62,7 @@ def board_view(placed: PlacedBoard) -> View:
     outline = _outline(board, pens.CUT)
     sketch.add(Operation.CUT, *outline)
     hard: list[Box] = []
+    arms: list[Segment] = []
     w, h = float(board.size[0]), float(board.size[1])
     if board.stock is not BoardStock.PLAIN:
         sketch.add(Operation.GUIDE, *_grid(board))
@@ -74,7 +75,8 @@ def board_view(placed: PlacedBoard) -> View:
     holes = numbered_holes(placed)
     for _, hole in holes:
         _draw_hole(sketch, hole)
-        hard.append(_hole_box(hole).grown(_ARM))
+        hard.append(_hole_box(hole).grown(0.6))
+        arms += [s for item in _arms(hole) for s in segments(item)]
     zone_lines = [s for z in board.zones for s in segments(_zone_outline(z))]
     lost = [s for item in _lost_lines(board) for s in segments(item)]
     return View(
@@ -83,7 +85,7 @@ def board_view(placed: PlacedBoard) -> View:
         marks=_marks(board),
         wanted=(*_hole_labels(board, holes), *_notch_labels(board), *_zone_labels(board)),
         hard=tuple(hard),
-        lines=tuple([s for item in outline for s in segments(item)] + zone_lines + lost),
+        lines=tuple([s for item in outline for s in segments(item)] + zone_lines + lost + arms),
         soft=(),
         title=f"{placed.name}, seen from the COMPONENT SIDE",
         facts=_facts(board),
@@ -151,16 +153,16 @@ def _counted(count: int) -> list[int]:
 
 
 def _numbers(board: Board) -> Iterator[Text]:
-    w, h = float(board.size[0]), float(board.size[1])
-    across, up = columns(w), columns(h)
+    across, up = columns(board.size[0]), columns(board.size[1])
+    right, top = _centre(across + 1) + _AWAY, _centre(up + 1) + _AWAY
     for n in _counted(across):
         yield Text((_centre(n), -_AWAY), str(n), pens.SMALL, Anchor.UPPER)
         if up > _BOTH_SIDES:
-            yield Text((_centre(n), h + _AWAY), str(n), pens.SMALL, Anchor.LOWER)
+            yield Text((_centre(n), top), str(n), pens.SMALL, Anchor.LOWER)
     for n in _counted(up):
         yield Text((-_AWAY, _centre(n)), str(n), pens.SMALL, Anchor.RIGHT)
         if across > _BOTH_SIDES:
-            yield Text((w + _AWAY, _centre(n)), str(n), pens.SMALL, Anchor.LEFT)
+            yield Text((right, _centre(n)), str(n), pens.SMALL, Anchor.LEFT)
 
 
 def _lost_lines(board: Board) -> tuple[Line, ...]:
@@ -185,12 +187,18 @@ def _zone_outline(zone: Zone) -> Item:
 
 
 def _draw_hole(sketch: Sketch, hole: DrilledHole) -> None:
-    x, y, r = hole.x, hole.y, hole.diameter / 2
-    sketch.add(Operation.DRILL, Circle((x, y), r, pens.DRILL))
-    for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)):
-        near: Point = (x + dx * _OPEN, y + dy * _OPEN)
-        far: Point = (x + dx * (r + _ARM), y + dy * (r + _ARM))
-        sketch.add(Operation.MARK, Line(near, far, pens.CROSS))
+    sketch.add(Operation.DRILL, Circle((hole.x, hole.y), hole.diameter / 2, pens.DRILL))
+    sketch.add(Operation.MARK, *_arms(hole))
+
+
+def _arms(hole: DrilledHole) -> tuple[Line, ...]:
+    """The four arms of a hole's cross, its middle left open for the punch."""
+    x, y, far = hole.x, hole.y, hole.diameter / 2 + _ARM
+    ways = ((1, 0), (0, 1), (-1, 0), (0, -1))
+    return tuple(
+        Line((x + dx * _OPEN, y + dy * _OPEN), (x + dx * far, y + dy * far), pens.CROSS)
+        for dx, dy in ways
+    )
 
 
 def _hole_box(hole: DrilledHole) -> Box:
@@ -207,7 +215,7 @@ def _hole_labels(board: Board, holes: tuple[tuple[int, DrilledHole], ...]) -> tu
             place = f"{grid_words(hole.x, 'column')}, {grid_words(hole.y, 'row')}"
         wanted.append(
             Wanted(
-                lines=(f"{number}  {hole.purpose}", f"Ø{show(hole.diameter)}, {place}"),
+                lines=(f"{number}  {hole.purpose}", f"open to Ø{show(hole.diameter)}", place),
                 short=(str(number),),
                 about=_hole_box(hole),
                 round=True,
@@ -261,29 +269,44 @@ def _zone_labels(board: Board) -> tuple[Wanted, ...]:
             float(zone.y + zone.depth),
         )
         side = " below" if zone.side is Side.UNDERSIDE else " high"
-        lines = (zone.name, f"{show(zone.height)}{side}")
+        lines = (*_folded(zone.name, box.width - 1.8), f"{show(zone.height)}{side}")
         wanted.append(
             Wanted(
-                lines=lines, short=lines[:1], about=box, inside=box.grown(-0.8), height=pens.SMALL
+                lines=lines,
+                short=(zone.name,),
+                about=box,
+                inside=box.grown(-0.8),
+                height=pens.SMALL,
             )
         )
     return tuple(wanted)
 
 
+def _folded(words: str, room: float) -> list[str]:
+    """Words broken to fit a room, or whole when a single word is wider than it."""
+    lines = wrap(words, pens.SMALL, room, True)
+    fits = all(width(line, pens.SMALL, True) <= room for line in lines)
+    return lines if fits and len(lines) <= 3 else [words]
+
+
 def _marks(board: Board) -> tuple[Mark, ...]:
     w, h = float(board.size[0]), float(board.size[1])
-    corners: tuple[Point, ...] = ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))
     middle = (w / 2, h / 2)
     if board.stock is BoardStock.PLAIN:
         return ()
     x, y = _centre(lost_row(w)), _centre(lost_row(h))
     right = f"cut on hole column {lost_row(w)}"
     top = f"cut on hole row {lost_row(h)}"
-    far = 3.6
+    beside = _AWAY + (3.4 if columns(w) > _BOTH_SIDES else 0.0)
+    above = _AWAY + (2.2 if columns(h) > _BOTH_SIDES else 0.0)
     return (
-        edge_name(right, (x + far, 0.0), (x + far, h), middle, upright=True),
-        edge_name(top, (0.0, y + far), (w, y + far), middle),
-        edge_name("count holes from here", (corners[0][0], -4.0), (w, -4.0), middle),
+        edge_name(right, (x + beside, 0.0), (x + beside, h), middle, upright=True),
+        edge_name(top, (0.0, y + above), (w, y + above), middle),
+        Mark(
+            items=(Text((0.0, 0.0), "count holes from this corner", pens.SMALL),),
+            size=(width("count holes from this corner", pens.SMALL), 3.0),
+            places=((0.0, -8.3),),
+        ),
     )
 
 
@@ -293,7 +316,7 @@ def _facts(board: Board) -> tuple[str, ...]:
         return (*facts, "Outline for checking; a made board is not cut.")
     facts.append(
         f"Keep {columns(board.size[0])} columns and {columns(board.size[1])} rows of holes; "
-        "the dash-dot rows are lost, file back to the full line."
+        "the next ones are lost. File to the full line."
     )
     if board.stock is BoardStock.STRIPS:
         facts.append("Copper strips run along the rows, on the other side.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Final
 
 from fit.draw import pens
@@ -62,15 +63,25 @@ def as_items(outline: Outline, pen: Pen) -> tuple[Item, ...]:
     """An exact outline as drawing items: a closed one as one circle or path."""
     segments = outline.segments
     if outline.closed and not any(isinstance(s, outlines.Circle) for s in segments):
-        nodes = []
-        for segment in segments:
-            bulge = 0.0
-            if isinstance(segment, ArcSeg):
-                bulge = math.tan(math.radians(segment.finish - segment.begin) / 4)
-            if not isinstance(segment, outlines.Circle):
-                nodes.append(Node(*segment.start, bulge))
+        nodes = [node for segment in segments for node in _nodes(segment)]
         return (Path(tuple(nodes), pen),)
     return tuple(_as_item(segment, pen) for segment in segments)
+
+
+def _nodes(segment: outlines.Segment) -> Iterator[Node]:
+    """A segment's corners without its end; an arc of more than half a turn is cut in two.
+
+    GDAL, for one, draws a larger arc of an LWPOLYLINE wrongly.
+    """
+    if isinstance(segment, ArcSeg):
+        sweep = segment.finish - segment.begin
+        count = 1 if sweep <= 180.0 else 2
+        bulge = math.tan(math.radians(sweep / count) / 4)
+        for n in range(count):
+            begin = segment.begin + n * sweep / count
+            yield Node(*ArcSeg(segment.centre, segment.radius, begin, begin).start, bulge)
+    elif not isinstance(segment, outlines.Circle):
+        yield Node(*segment.start)
 
 
 def _as_item(segment: outlines.Segment, pen: Pen) -> Item:

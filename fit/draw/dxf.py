@@ -69,6 +69,9 @@ def dxf_bytes(drawing: Drawing) -> bytes:
             document.layers.add(name, color=_COLOURS[layer.operation])
             for item in layer.items:
                 _add(space, item, name)
+        # The writer adds the classes in use in the order of a set: put them in by name first.
+        for kind in sorted(document.entitydb.dxf_types_in_use()):
+            document.classes.add_class(kind)
         stream = io.StringIO()
         document.write(stream)
     finally:

@@ -16,7 +16,7 @@ from fit.draw.drawing import (
     rounded,
 )
 from fit.draw.ghosts import Ghost, ghosts
-from fit.draw.labels import Wanted
+from fit.draw.labels import Segment, Wanted
 from fit.draw.marks import edge_name, up_arrow
 from fit.draw.view import Mark, View, segments
 from fit.draw.words import purpose_words, short_steps, size_words
@@ -31,6 +31,9 @@ _BEYOND = 4.0
 
 _CROSS = 2.5
 """How far the cross of an opening reaches past it, mm."""
+
+_AIR = 0.6
+"""Free space round an opening, mm."""
 
 _LEAST_GHOST = 4.0
 """Ghosts smaller than this get no name, mm."""
@@ -66,7 +69,10 @@ def face_view(scene: Scene, face: Face) -> View:
         marks=_marks(scene, face, box),
         wanted=(*_labels(openings), *_ghost_names(behind)),
         hard=tuple(_kept_clear(o) for _, o in openings),
-        lines=tuple(s for item in (*edge, *centre_lines) for s in segments(item)),
+        lines=(
+            *(s for item in (*edge, *centre_lines) for s in segments(item)),
+            *(arm for _, opening in openings for arm in _arms(opening)),
+        ),
         soft=tuple(s for g in behind for s in segments(g.outline)),
         title=f"{face.name.value.upper()}, seen from OUTSIDE",
         facts=_facts(scene, face),
@@ -98,7 +104,22 @@ def _centre_lines(face: Face, box: Box) -> tuple[Line, ...]:
 
 
 def _kept_clear(opening: Opening) -> Box:
-    return reach(opening).grown(_CROSS if opening.cut is not Cut.RIM_SLOT else 0.5)
+    return reach(opening).grown(_AIR)
+
+
+def _arms(opening: Opening) -> tuple[Segment, ...]:
+    """The arms of an opening's cross where they reach past it, mm."""
+    if opening.cut is Cut.RIM_SLOT:
+        return ()
+    box = reach(opening)
+    x, y = box.middle
+    far = box.grown(_CROSS)
+    return (
+        ((box.x1, y), (far.x1, y)),
+        ((x, box.y1), (x, far.y1)),
+        ((box.x0, y), (far.x0, y)),
+        ((x, box.y0), (x, far.y0)),
+    )
 
 
 def _labels(openings: tuple[tuple[int, Opening], ...]) -> tuple[Wanted, ...]:
@@ -114,7 +135,7 @@ def _labels(openings: tuple[tuple[int, Opening], ...]) -> tuple[Wanted, ...]:
         lines = (
             (first, second, steps)
             if opening.cut is not Cut.ROUND
-            else (first, f"{second}: {steps}" if steps else second)
+            else (first, f"{second}: {steps}" if "›" in steps else second)
         )
         near = min(
             (_gap(box, reach(other)) for _, other in openings if other is not opening),
@@ -150,7 +171,6 @@ def _ghost_names(behind: tuple[Ghost, ...]) -> tuple[Wanted, ...]:
                 inside=ghost.box.grown(-0.8),
                 height=pens.SMALL,
                 leader=False,
-                optional=True,
             )
     return tuple(named.values())
 
@@ -176,13 +196,13 @@ def _edge_names(face: FaceName) -> tuple[str, str, str, str]:
         return ("FRONT edge", "RIGHT edge", "BACK edge", "LEFT edge")
     if face is FaceName.FLOOR:
         return ("FRONT edge", "LEFT edge", "BACK edge", "RIGHT edge")
-    around_box = {
-        FaceName.FRONT: ("to RIGHT", "to LEFT"),
-        FaceName.RIGHT: ("to BACK", "to FRONT"),
-        FaceName.BACK: ("to LEFT", "to RIGHT"),
-        FaceName.LEFT: ("to FRONT", "to BACK"),
+    beside = {
+        FaceName.FRONT: ("RIGHT edge", "LEFT edge"),
+        FaceName.RIGHT: ("BACK edge", "FRONT edge"),
+        FaceName.BACK: ("LEFT edge", "RIGHT edge"),
+        FaceName.LEFT: ("FRONT edge", "BACK edge"),
     }
-    right, left = around_box[face]
+    right, left = beside[face]
     return ("FLOOR edge", right, "RIM (open edge)", left)
 
 
@@ -204,5 +224,5 @@ def _facts(scene: Scene, face: Face) -> tuple[str, ...]:
     facts = [f"Box {scene.build.box.name}, wall {face.thickness:.2f} thick."]
     if abs(up) > 0.7:
         facts.append(f"This face is {lies} in use.")
-    facts.append("Thin dashes: what lies behind, and where the wall stops being flat.")
+    facts.append("Thin dashes: what lies behind; end of the flat wall.")
     return tuple(facts)

@@ -32,12 +32,14 @@ MARGIN: Final = 10.0
 BAR: Final = 100.0
 """Length of the check bars, mm."""
 
+_PEN = 0.2
+"""Half a pen's width, so that a frame's line itself stays off the margin, mm."""
 _TICK = 4.0
 _LANE = 7.0
 """Width kept for a bar, mm."""
 _GAP = 3.0
 _LEAST_TITLE = 62.0
-_LINE = 1.75
+_LINE = 1.62
 """Distance of two lines of words, in cap heights."""
 
 
@@ -102,17 +104,24 @@ def form(name: PaperName, lay: Lay) -> Form:
         ValueError: when the paper is too small for the card and the bars.
     """
     size = paper(name)
-    w, h = (size.w, size.h) if lay is Lay.UPRIGHT else (size.h, size.w)
-    inner = Box(MARGIN, MARGIN, w - MARGIN, h - MARGIN)
-    id1 = card()
-    if min(inner.width, inner.height) < BAR + _LANE:
-        raise ValueError(f"{name.value} paper is too small for a 100 mm bar and a card")
-    if lay is Lay.LEVEL_BESIDE:
-        return _beside(name, w, h, inner, id1)
-    return _below(name, w, h, inner, id1)
+    return form_of_size(name.value, size.w, size.h, lay)
 
 
-def _below(name: PaperName, w: float, h: float, inner: Box, id1: Card) -> Form:
+def form_of_size(name: str, short: float, long: float, lay: Lay) -> Form:
+    """Lay out the furniture of paper of any size, given upright, mm.
+
+    Raises:
+        ValueError: when it is too small for the card and the bars.
+    """
+    w, h = (short, long) if lay is Lay.UPRIGHT else (long, short)
+    inner = Box(0.0, 0.0, w, h).grown(-MARGIN - _PEN)
+    if min(inner.width, inner.height) < BAR + 2 * _LANE:
+        raise ValueError(f"{name} paper is too small for a 100 mm bar and a card")
+    lay_out = _beside if lay is Lay.LEVEL_BESIDE else _below
+    return lay_out(name, w, h, inner, card())
+
+
+def _below(name: str, w: float, h: float, inner: Box, id1: Card) -> Form:
     """Bars at the left and bottom edge, the card in their corner, the title beside or above."""
     x, y = inner.x0 + _LANE + _GAP, inner.y0 + _LANE + _GAP
     place = Box(x, y, x + id1.w, y + id1.h)
@@ -124,7 +133,7 @@ def _below(name: PaperName, w: float, h: float, inner: Box, id1: Card) -> Form:
         title = Box(x, place.y1 + _GAP, inner.x1, place.y1 + _GAP + 40.0)
         top = title.y1
     return Form(
-        name=name.value,
+        name=name,
         width=w,
         height=h,
         free=Box(x, top + _GAP, inner.x1, inner.y1),
@@ -135,14 +144,14 @@ def _below(name: PaperName, w: float, h: float, inner: Box, id1: Card) -> Form:
     )
 
 
-def _beside(name: PaperName, w: float, h: float, inner: Box, id1: Card) -> Form:
+def _beside(name: str, w: float, h: float, inner: Box, id1: Card) -> Form:
     """A column on the right: one bar along its bottom, the card above it, the other bar beside."""
     column = max(BAR + 4.0, id1.w + _GAP + _LANE)
     x, y = inner.x1 - column, inner.y0 + _LANE + _GAP
     place = Box(x, y, x + id1.w, y + id1.h)
     right = inner.x1 - _LANE
     return Form(
-        name=name.value,
+        name=name,
         width=w,
         height=h,
         free=Box(inner.x0, inner.y0, x - 2 * _GAP, inner.y1),
@@ -211,30 +220,37 @@ def _title(sketch: Sketch, on: Form, heading: Heading) -> None:
     left, room = box.x0 + 2.5, box.width - 5.0
     y = box.y1 - 2.5
     name = shorten(heading.build, pens.NAME, room, True)
-    view = shorten(heading.view, pens.TITLE, room, True)
-    sketch.add(
-        Operation.FRAME,
-        Text((left, y), name, pens.NAME, Anchor.UPPER_LEFT, 0.0, True),
-        Text((left, y - pens.NAME - 3.0), view, pens.TITLE, Anchor.UPPER_LEFT, 0.0, True),
-    )
-    y -= pens.NAME + 3.0 + pens.TITLE + 2.5
+    sketch.add(Operation.FRAME, Text((left, y), name, pens.NAME, Anchor.UPPER_LEFT, 0.0, True))
+    y -= pens.NAME + 2.2
+    for line in _two_lines(heading.view, room):
+        says = Text((left, y), line, pens.TITLE, Anchor.UPPER_LEFT, 0.0, True)
+        sketch.add(Operation.FRAME, says)
+        y -= pens.TITLE + 1.6
     sketch.add(Operation.FRAME, Line((box.x0, y), (box.x1, y), pens.RULE))
     foot = _title_foot(sketch, on, heading)
-    y -= 2.0
+    y -= 1.6
     for words, bold in _title_words(heading, room):
         if y - pens.SMALL < foot + 0.8:
             break
-        sketch.add(
-            Operation.FRAME, Text((left, y), words, pens.SMALL, Anchor.UPPER_LEFT, 0.0, bold)
-        )
+        text = Text((left, y), words, pens.SMALL, Anchor.UPPER_LEFT, 0.0, bold)
+        sketch.add(Operation.FRAME, text)
         y -= pens.SMALL * _LINE
 
 
+def _two_lines(words: str, room: float) -> list[str]:
+    """The view's name on one line, or on two, broken at a comma when there is one."""
+    if width(words, pens.TITLE, True) <= room:
+        return [words]
+    first, comma, rest = words.partition(", ")
+    lines = [first + ",", rest] if comma else wrap(words, pens.TITLE, room, True)
+    lines = [*lines[:1], " ".join(lines[1:])] if len(lines) > 1 else lines
+    return [shorten(line, pens.TITLE, room, True) for line in lines]
+
+
 def _title_words(heading: Heading, room: float) -> Iterator[tuple[str, bool]]:
-    say = "Print at 100 % (actual size). Check bars and card before cutting."
+    say = "Print at 100 % (actual size). Check bars before cutting."
     for line in wrap(say, pens.SMALL, room, True):
         yield line, True
-    yield "All sizes in mm, drawn 1:1.", False
     for fact in heading.lines:
         for line in wrap(fact, pens.SMALL, room):
             yield shorten(line, pens.SMALL, room), False
@@ -246,7 +262,7 @@ def _title_foot(sketch: Sketch, on: Form, heading: Heading) -> float:
     left, room = box.x0 + 2.5, box.width - 5.0
     rule = box.y0 + pens.SMALL + 3.2
     page = f"sheet {heading.sheet} of {heading.of}"
-    inputs = f"inputs {heading.fingerprint}, {on.name}"
+    inputs = f"mm, 1:1 on {on.name}; inputs {heading.fingerprint}"
     space = room - width(page, pens.SMALL, True) - 3.0
     low = box.y0 + 1.8
     sketch.add(

@@ -39,41 +39,74 @@ class Ghost:
 def ghosts(scene: Scene, face: Face) -> tuple[Ghost, ...]:
     """Bodies near behind a wall, nearest first, without those mounted on that wall.
 
-    Parts that sit on the face itself are left out: their openings are drawn already.
+    Parts that sit on the face itself are left out: their openings are drawn already. A thing made
+    of several solids is shown by one outline round all of them; the box's own features singly.
     """
     own = {o.part for o in scene.openings if o.face is face.name}
-    found = [
-        ghost
-        for body in scene.bodies
-        if not body.outside and (body.owner == BOX or body.owner not in own)
-        if (ghost := _shadow(body, face)) is not None
-    ]
-    return tuple(_without_twins(sorted(found, key=lambda g: (g.depth, g.owner, g.name))))
+    things: dict[tuple[str, ...], list[Body]] = {}
+    for n, body in enumerate(scene.bodies):
+        if body.outside or (body.owner != BOX and body.owner in own):
+            continue
+        if _depth(body, face) is not None:
+            key = (*body.id, str(n)) if body.owner == BOX else body.id
+            things.setdefault(key, []).append(body)
+    found = [g for bodies in things.values() if (g := _shadow(bodies, face)) is not None]
+    return tuple(_without_inner(sorted(found, key=lambda g: (g.depth, g.owner, g.name))))
 
 
-def _without_twins(found: list[Ghost]) -> Iterator[Ghost]:
-    """Pieces of one thing that cast the same shadow are drawn once."""
-    seen: set[tuple[float, ...]] = set()
+def _without_inner(found: list[Ghost]) -> Iterator[Ghost]:
+    """Leave out what lies in the shadow of something else of the same owner: it adds only ink."""
     for ghost in found:
-        box = ghost.box
-        key = tuple(round(v, 2) for v in (box.x0, box.y0, box.x1, box.y1))
-        if key not in seen:
-            seen.add(key)
+        others = [g for g in found if g is not ghost and g.owner == ghost.owner]
+        inside = [g for g in others if g.box.holds(ghost.box, 0.05)]
+        if not any(not ghost.box.holds(g.box, 0.05) or g.depth < ghost.depth for g in inside):
             yield ghost
 
 
-def _shadow(body: Body, face: Face) -> Ghost | None:
-    points = [face.frame.inside(body.pose.point(p)) for p in _corners(body)]
-    depth = -max(p[2] for p in points) - face.thickness
-    # Behind the wall's inner surface, or in it, but not on its outside.
-    if not -face.thickness < depth <= NEAR:
+def _depth(body: Body, face: Face) -> float | None:
+    """How far a body's nearest point lies behind the wall's inside, mm; None when not near."""
+    nearest = max(face.frame.inside(body.pose.point(p))[2] for p in _corners(body))
+    depth = -nearest - face.thickness
+    # A body may reach into the wall (a lip, a rib), but not stand outside it.
+    return depth if -face.thickness < depth <= NEAR else None
+
+
+def _shadow(bodies: list[Body], face: Face) -> Ghost | None:
+    """The outline of some solids seen through the wall, as far as it lies on the face."""
+    flat = []
+    for body in bodies:
+        points = (face.frame.inside(body.pose.point(p)) for p in _corners(body))
+        flat += [(p[0], p[1]) for p in points]
+    hull = _within(_hull(flat), face.outline)
+    if len(hull) < 3:
         return None
-    flat = [(p[0], p[1]) for p in points]
-    outline = _end_on(body, face) or polygon(_hull(flat), pens.GHOST)
-    box = item_box(outline)
-    if not box.meets(around(list(face.outline))):
-        return None
-    return Ghost(outline=outline, box=box, owner=body.owner, name=body.name, depth=depth)
+    whole = around(list(face.outline))
+    outline: Circle | Path | None = _end_on(bodies[0], face) if len(bodies) == 1 else None
+    if outline is None or not whole.holds(item_box(outline)):
+        outline = polygon(hull, pens.GHOST)
+    depths = [d for d in (_depth(body, face) for body in bodies) if d is not None]
+    return Ghost(
+        outline=outline,
+        box=item_box(outline),
+        owner=bodies[0].owner,
+        name=bodies[0].name,
+        depth=min(depths),
+    )
+
+
+def _within(shape: tuple[Point, ...], window: tuple[Point, ...]) -> tuple[Point, ...]:
+    """The part of a convex polygon inside another, both counter-clockwise (Sutherland, Hodgman)."""
+    kept = list(shape)
+    for a, b in zip(window, (*window[1:], window[0]), strict=True):
+        before, kept = kept, []
+        for p, q in zip(before, [*before[1:], *before[:1]], strict=True):
+            side_p, side_q = _turn(a, b, p), _turn(a, b, q)
+            if side_p >= 0:
+                kept.append(p)
+            if (side_p >= 0) != (side_q >= 0):
+                t = side_p / (side_p - side_q)
+                kept.append((p[0] + (q[0] - p[0]) * t, p[1] + (q[1] - p[1]) * t))
+    return tuple(kept)
 
 
 def _end_on(body: Body, face: Face) -> Circle | None:

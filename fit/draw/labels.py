@@ -12,13 +12,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fit.draw import pens
-from fit.draw.drawing import Anchor, Box, Item, Line, Point, Text
+from fit.draw.drawing import Anchor, Box, Item, Line, Point, Text, around
 from fit.draw.lettering import ASCENT, DESCENT, width
 
 Segment = tuple[Point, Point]
 
 _GAPS = (3.0, 4.5, 6.5, 9.0, 12.0, 16.0, 21.0, 27.0, 34.0, 42.0, 52.0, 64.0, 78.0, 94.0)
 _DIRECTIONS = 24
+_FAR = 30.0
+"""Words further away than this give way to a short form nearby, mm."""
 _AIR = 0.7
 """Free space round words, mm."""
 _LINE = 1.6
@@ -26,6 +28,8 @@ _LINE = 1.6
 _SOFT_COST = 3.0
 _CROSS_COST = 2.0
 _LEADER_AIR = 0.5
+_SQUARE = 12.0
+"""Side of the squares lines are sorted into, mm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +44,6 @@ class Wanted:
         inside: room within the feature where the words may stand without a leader, or None.
         height: of the capitals, mm.
         leader: draw a line to the feature.
-        optional: may be left out when there is no room.
     """
 
     lines: tuple[str, ...]
@@ -50,7 +53,6 @@ class Wanted:
     inside: Box | None = None
     height: float = pens.TEXT
     leader: bool = True
-    optional: bool = False
 
 
 def size_of(lines: tuple[str, ...], height: float) -> tuple[float, float]:
@@ -77,6 +79,37 @@ def set_lines(lines: tuple[str, ...], box: Box, height: float) -> tuple[Text, ..
     )
 
 
+class _Lines:
+    """Straight lines sorted into squares, so that only near ones are looked at."""
+
+    def __init__(self) -> None:
+        self._squares: dict[tuple[int, int], list[Segment]] = {}
+
+    def add(self, line: Segment) -> None:
+        (x0, y0), (x1, y1) = line
+        box = Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+        for square in _squares(box):
+            self._squares.setdefault(square, []).append(line)
+
+    def near(self, box: Box) -> set[Segment]:
+        found = (self._squares.get(square, ()) for square in _squares(box))
+        return {line for lines in found for line in lines}
+
+    def through(self, box: Box) -> bool:
+        """Whether any line runs through a box."""
+        for square in _squares(box):
+            for line in self._squares.get(square, ()):
+                if crosses(line, box):
+                    return True
+        return False
+
+
+def _squares(box: Box) -> Iterable[tuple[int, int]]:
+    across = range(math.floor(box.x0 / _SQUARE), math.floor(box.x1 / _SQUARE) + 1)
+    up = range(math.floor(box.y0 / _SQUARE), math.floor(box.y1 / _SQUARE) + 1)
+    return ((i, j) for i in across for j in up)
+
+
 class Placer:
     """Hands out room for words in a region of a view."""
 
@@ -84,8 +117,8 @@ class Placer:
         """Start with an empty region."""
         self.region = region
         self._boxes: list[Box] = []
-        self._lines: list[Segment] = []
-        self._soft: list[Segment] = []
+        self._lines = _Lines()
+        self._soft = _Lines()
         self._leaders: list[Segment] = []
 
     def keep(self, *boxes: Box) -> None:
@@ -94,11 +127,13 @@ class Placer:
 
     def keep_lines(self, lines: Iterable[Segment]) -> None:
         """Keep words off lines."""
-        self._lines += lines
+        for line in lines:
+            self._lines.add(line)
 
     def avoid(self, lines: Iterable[Segment]) -> None:
         """Keep words off lines where it costs little."""
-        self._soft += lines
+        for line in lines:
+            self._soft.add(line)
 
     def free(self, box: Box) -> bool:
         """Whether words may stand in a box."""
@@ -106,7 +141,7 @@ class Placer:
         return (
             self.region.holds(box)
             and not any(wide.meets(other) for other in self._boxes)
-            and not any(crosses(line, wide) for line in self._lines)
+            and not self._lines.through(wide)
             and not any(crosses(line, wide) for line in self._leaders)
         )
 
@@ -119,32 +154,42 @@ class Placer:
         return None
 
     def place(self, wanted: Wanted) -> tuple[Item, ...]:
-        """Find room for a label: its words and leader; nothing when there is no room at all."""
-        choices = [wanted.lines]
-        if wanted.short and not wanted.optional:
-            choices.append(wanted.short)
-        for lines in choices:
-            w, h = size_of(lines, wanted.height)
-            if wanted.inside is not None:
-                box = self.first(_stand_in(wanted.inside, w, h))
-                if box is not None:
-                    return set_lines(lines, box, wanted.height)
-            found = self._beside(wanted, w, h)
-            if found is not None:
-                box, leader = found
-                self.keep(box)
-                words = set_lines(lines, box, wanted.height)
-                if leader is None:
-                    return words
-                self._leaders.append(leader)
-                return (*words, Line(leader[0], leader[1], pens.LEADER))
+        """Find room for a label: its words and leader; nothing when there is no room at all.
+
+        A short form near the feature is better than many words far away.
+        """
+        for most in (_FAR, math.inf):
+            for lines in (wanted.lines, wanted.short):
+                if lines:
+                    items = self._try(wanted, lines, most)
+                    if items:
+                        return items
         return ()
 
-    def _beside(self, wanted: Wanted, w: float, h: float) -> tuple[Box, Segment | None] | None:
+    def _try(self, wanted: Wanted, lines: tuple[str, ...], most: float) -> tuple[Item, ...]:
+        w, h = size_of(lines, wanted.height)
+        if wanted.inside is not None:
+            box = self.first(_stand_in(wanted.inside, w, h))
+            if box is not None:
+                return set_lines(lines, box, wanted.height)
+        found = self._beside(wanted, w, h, most)
+        if found is None:
+            return ()
+        box, leader = found
+        self.keep(box)
+        words = set_lines(lines, box, wanted.height)
+        if leader is None:
+            return words
+        self._leaders.append(leader)
+        return (*words, Line(leader[0], leader[1], pens.LEADER))
+
+    def _beside(
+        self, wanted: Wanted, w: float, h: float, most: float
+    ) -> tuple[Box, Segment | None] | None:
         best: tuple[float, Box, Segment | None] | None = None
         gaps = _GAPS if wanted.leader else (1.0, 2.0)
         for gap in gaps:
-            if best is not None and gap >= best[0]:
+            if gap > most or (best is not None and gap >= best[0]):
                 break
             for box in _round_about(wanted.about, w, h, gap):
                 if not self.free(box):
@@ -158,10 +203,11 @@ class Placer:
         return None if best is None else (best[1], best[2])
 
     def _cost(self, box: Box, leader: Segment | None) -> float:
-        soft = sum(1 for line in self._soft if crosses(line, box))
+        soft = sum(1 for line in self._soft.near(box) if crosses(line, box))
         cost = _SOFT_COST * min(soft, 4)
         if leader is not None:
-            cost += _CROSS_COST * sum(1 for line in self._lines if meet(line, leader))
+            near = self._lines.near(around(leader))
+            cost += _CROSS_COST * sum(1 for line in near if meet(line, leader))
         return cost
 
     def _leader_free(self, leader: Segment, own: Box) -> bool:

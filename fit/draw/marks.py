@@ -11,6 +11,8 @@ from fit.draw.view import Mark
 
 _FAR = 1.6
 """Distance of an edge's name from the edge, mm."""
+_SHARES = (0.25, 0.75, 0.5, 0.12, 0.88, 0.38, 0.62, 0.05, 0.95, 0.18, 0.82, 0.44, 0.56)
+"""Where along an edge its name is tried."""
 _SHAFT = 13.0
 _HEAD = 4.0
 
@@ -20,8 +22,8 @@ def edge_name(
 ) -> Mark:
     """The name of an edge that runs from a to b, outside the outline whose middle is given.
 
-    It stands beside the edge at a quarter, three quarters, the middle, or near the ends of it;
-    `upright` writes it from below upwards.
+    It stands beside the edge, at a quarter of it if that is free; `upright` writes it from below
+    upwards.
     """
     size = pens.TEXT
     w, h = width(words, size, bold), size * (ASCENT + DESCENT)
@@ -34,7 +36,7 @@ def edge_name(
     if (a[0] - middle[0]) * nx + (a[1] - middle[1]) * ny < 0:
         nx, ny = -nx, -ny
     places = []
-    for share in (0.25, 0.75, 0.5, 0.12, 0.88, 0.35, 0.65):
+    for share in _SHARES:
         x, y = a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
         # The nearest point of the words' box lies _FAR outside the edge.
         half = abs(nx) * w / 2 + abs(ny) * h / 2 + _FAR

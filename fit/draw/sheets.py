@@ -30,6 +30,8 @@ _GAP = 5.0
 """Between blocks, mm."""
 _BEYOND = 8.0
 """How far a tile shows what lies past the edge of its view, mm."""
+_MARKS = 25.0
+"""How far past the edge of its view a tile may carry the names of edges, mm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,29 +140,38 @@ def _drafts(subject: _Subject, paper: PaperName) -> tuple[_Draft, ...]:
 
 def _one_sheet(subject: _Subject, on: Form, blocks: tuple[Block, ...]) -> _Draft | None:
     """View above, blocks below; None when they do not go on one sheet."""
-    view, free = subject.view, on.free
+    view = subject.view
+    set_up = _set_up(on, blocks, view.box.width, view.box.height)
+    if set_up is None:
+        return None
+    room, below = set_up
+    dx, dy = _shift(room, view.box)
+    words = words_of(view, room.moved(-dx, -dy))
+    drawn = Positioned(drawing=merged(view.drawing, words), x=dx, y=dy)
+    return _Draft(form=on, title=view.title, facts=view.facts, drawings=(drawn, *below))
+
+
+def _set_up(
+    on: Form, blocks: tuple[Block, ...], width: float, height: float
+) -> tuple[Box, tuple[Positioned, ...]] | None:
+    """Blocks at the bottom of a sheet and the room above them, if it takes a view of that size."""
+    free = on.free
     placed = _flow(blocks, free.width, free.height)
     if placed is None:
         return None
     used, spots = placed
     room = Box(free.x0, free.y0 + used, free.x1, free.y1)
-    if view.box.width + 2 * _SIDE > room.width or view.box.height + 2 * _BAND > room.height:
+    if width + 2 * _SIDE > room.width + 1e-6 or height + 2 * _BAND > room.height + 1e-6:
         return None
-    dx = room.middle[0] - view.box.middle[0]
-    dy = room.middle[1] - view.box.middle[1]
-    words = words_of(view, room.moved(-dx, -dy))
     below = tuple(
         Positioned(drawing=block.drawing, x=free.x0 + x, y=free.y0 + y) for block, x, y in spots
     )
-    return _Draft(
-        form=on,
-        title=view.title,
-        facts=view.facts,
-        drawings=(
-            Positioned(drawing=merged(view.drawing, words), x=dx, y=dy),
-            *below,
-        ),
-    )
+    return room, below
+
+
+def _shift(room: Box, what: Box) -> tuple[float, float]:
+    """How far to move something so that its middle lies in the middle of a room, mm."""
+    return room.middle[0] - what.middle[0], room.middle[1] - what.middle[1]
 
 
 def _flow(
@@ -217,31 +228,43 @@ def _tiles_on(subject: _Subject, on: Form) -> tuple[Tile, ...]:
 
 
 def _tiled(subject: _Subject, on: Form) -> tuple[_Draft, ...]:
+    """Tiles of a view; lists and plates go below the last one when there is room."""
     found = _tiles_on(subject, on)
-    drafts = [_tile_sheet(subject, on, tile, len(found)) for tile in found]
-    lists = set_list(subject.listing, on.free.width, on.free.height)
-    return (*drafts, *_apart(subject, on, (*subject.blocks, *lists)))
+    blocks = (*subject.blocks, *set_list(subject.listing, on.free.width, on.free.height))
+    last = _tile_sheet(subject, on, found[-1], blocks)
+    drafts = [_tile_sheet(subject, on, tile, ()) for tile in found[:-1]]
+    if last is not None:
+        drafts.append(last)
+        blocks = ()
+    else:
+        drafts.append(_tile_sheet(subject, on, found[-1], ()))
+    return (*(d for d in drafts if d is not None), *_apart(subject, on, blocks))
 
 
-def _tile_sheet(subject: _Subject, on: Form, tile: Tile, count: int) -> _Draft:
-    view, free = subject.view, on.free
-    dx = free.middle[0] - tile.window.middle[0]
-    dy = free.middle[1] - tile.window.middle[1]
-    shown = tile.shown(_BEYOND)
-    part = clipped(view.drawing, shown)
+def _tile_sheet(
+    subject: _Subject, on: Form, tile: Tile, blocks: tuple[Block, ...]
+) -> _Draft | None:
+    """One tile with blocks below it; None when these do not leave it enough room."""
+    view = subject.view
+    set_up = _set_up(on, blocks, tile.window.width, tile.window.height)
+    if set_up is None:
+        return None
+    room, below = set_up
+    dx, dy = _shift(room, tile.window)
+    part = clipped(view.drawing, tile.shown(_BEYOND))
     joins = seams(tile)
-    region = free.moved(-dx, -dy)
     taken = [item_box(item).grown(0.5) for item in joins.items()]
-    words = words_of(replace(view, hard=(*view.hard, *taken)), region, tile.window)
-    where = f"Tile {tile.number} of {count}: column {tile.column + 1} of {tile.columns}"
+    kept = replace(view, hard=(*view.hard, *taken))
+    words = words_of(kept, room.moved(-dx, -dy), tile.window, tile.shown(_MARKS))
+    count = tile.columns * tile.rows
     facts = (
-        f"{where} from the left, row {tile.row + 1} of {tile.rows} from below.",
-        "Cut one sheet along the seam, lay cross on cross with the sheet that has the same "
-        "letter, tape them.",
+        f"Column {tile.column + 1} of {tile.columns} from the left, "
+        f"row {tile.row + 1} of {tile.rows} from below.",
+        "Cut along a seam, lay its crosses on those of the same letter, tape.",
     )
     return _Draft(
         form=on,
         title=f"{view.title}, tile {tile.number} of {count}",
         facts=(*facts, *view.facts),
-        drawings=(Positioned(drawing=merged(part, joins, words), x=dx, y=dy),),
+        drawings=(Positioned(drawing=merged(part, joins, words), x=dx, y=dy), *below),
     )

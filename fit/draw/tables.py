@@ -58,7 +58,7 @@ def hole_list(scene: Scene, face: Face) -> Listing:
         )
         for number, opening in numbered(openings_on(scene, face.name))
     )
-    last = "below rim" if upright else "from the other"
+    last = "below rim" if upright else "from cross line"
     heads = ("no.", "part", "size", "how", "from centre line", last)
     return Listing(title=f"Openings in {face.name.value.upper()}", heads=heads, rows=rows)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from fit.draw.drawing import (
@@ -67,14 +67,17 @@ class View:
     facts: tuple[str, ...] = ()
 
 
-def words_of(view: View, region: Box, window: Box | None = None) -> Drawing:
+def words_of(
+    view: View, region: Box, window: Box | None = None, shown: Box | None = None
+) -> Drawing:
     """Place a view's marks and labels in a region of it, mm.
 
     Args:
         view: the view.
         region: where words may stand.
-        window: the part of the view that is shown; labels of features whose middle lies outside
-            are left to the other sheets. None: all is shown.
+        window: the part of the view that this sheet is about; labels of features whose middle
+            lies outside are left to the other sheets. None: all of it.
+        shown: marks have their middle in here, beside what this sheet shows. None: anywhere.
     """
     placer = Placer(region)
     placer.keep(*view.hard)
@@ -83,13 +86,30 @@ def words_of(view: View, region: Box, window: Box | None = None) -> Drawing:
     sketch = Sketch(f"{view.title}, words")
     for mark in view.marks:
         w, h = mark.size
-        room = placer.first(Box(x, y, x + w, y + h) for x, y in mark.places)
+        rooms = [Box(x, y, x + w, y + h) for x, y in mark.places]
+        room = placer.first(r for r in rooms if shown is None or shown.has(r.middle))
         if room is not None:
             sketch.add(Operation.NOTE, *(moved(i, room.x0, room.y0) for i in mark.items))
     for wanted in view.wanted:
-        if window is None or window.has(wanted.about.middle):
+        if window is None or window.holds(wanted.about):
             sketch.add(Operation.NOTE, *placer.place(wanted))
+        elif window.has(wanted.about.middle):
+            sketch.add(Operation.NOTE, *placer.place(_cut_off(wanted, window)))
     return sketch.done()
+
+
+def _cut_off(wanted: Wanted, window: Box) -> Wanted:
+    """A label of a feature that is shown in part: its leader must end on the part shown."""
+    inside = wanted.inside
+    if inside is not None:
+        inside = _common(inside, window)
+    return replace(wanted, about=_common(wanted.about, window), round=False, inside=inside)
+
+
+def _common(one: Box, other: Box) -> Box:
+    return Box(
+        max(one.x0, other.x0), max(one.y0, other.y0), min(one.x1, other.x1), min(one.y1, other.y1)
+    )
 
 
 def moved(item: Item, dx: float, dy: float) -> Item:

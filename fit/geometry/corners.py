@@ -135,27 +135,33 @@ def _ends(held: Held) -> list[tuple[Vec, float]] | None:
     return discs(shape, pose) if upright(pose) else None
 
 
-def slanting(corner: Round, held: Held, rim: float, degrees: float) -> float:
+def slanting(corner: Round, held: Held, rim: float) -> Callable[[float], float]:
     """Room proved by the directions between a corner's ledge and its upright surface, mm.
 
     Each end of the solid must be clear of the round, of the level of the rim, or of a mixture
     of both; ``degrees`` says how much of each. A tilted round solid grows to a 64-sided one.
 
     Returns:
-        The room, at most the true one; 0 where this mixture proves none.
+        The room by degrees, at most the true one; 0 where this mixture proves none.
     """
-    a, b = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
     ends = _ends(held)
     if ends is None and isinstance(held, tuple):
         ends = _ends(grown_polyhedron(held[0], held[1]))
-    room = math.inf
+    off_round, off_level = [], []
     for point, radius in ends or ():
         x, y = corner.local(point)
         far = math.hypot(x, y) if x > 0 and y > 0 else max(x, y)
-        mixed = a * (corner.radius - far - radius) + b * corner.side * (point[2] - rim)
-        room = min(room, mixed)
+        off_round.append(corner.radius - far - radius)
+        off_level.append(corner.side * (point[2] - rim))
+    clear_round, clear_level = np.array(off_round), np.array(off_level)
     lean = math.hypot(corner.tx, corner.ty)
-    return max(room, 0.0) / math.sqrt(a * a * (1 + lean * lean) + 2 * a * b * lean + b * b)
+
+    def room(degrees: float) -> float:
+        a, b = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+        least = float((a * clear_round + b * clear_level).min())
+        return max(least, 0.0) / math.sqrt(a * a * (1 + lean * lean) + 2 * a * b * lean + b * b)
+
+    return room
 
 
 def _farthest_tilted(corner: Round, held: Held) -> float | None:

@@ -20,16 +20,19 @@ import numpy as np
 
 from fit.geometry.frames import Pose, Vec, add, norm, scale, sub
 from fit.geometry.nearest import Between, nearest
-from fit.geometry.overlap import way_out
+from fit.geometry.overlap import quick_way, rim_way
 from fit.geometry.shapes import Block, Cone, Cylinder, Prism, Shape
+from fit.geometry.skins import Flat, skin
 from fit.geometry.support import (
     Bounds,
     axes,
     bounds,
     far_point,
+    farthest,
     held_inside,
     polyhedron,
     reach,
+    room,
 )
 
 TOUCHING = 1e-7
@@ -39,7 +42,7 @@ PROVED = 1e-5
 """A free distance is taken once it is proved to this, mm."""
 
 _DOUBTED = 1e-3
-"""Free distances fcl gives below this, mm, leave too short a line to take a direction from."""
+"""Distances below this, mm, give too short a line to take a direction from: done another way."""
 
 _SHIFT = 1.0
 """How far touching solids are drawn apart, mm, to find where they meet."""
@@ -97,7 +100,7 @@ def moved(solid: Prepared, pose: Pose) -> Prepared:
 
 @lru_cache(maxsize=4096)
 def _geometry(shape: Shape) -> fcl.CollisionGeometry | None:
-    """fcl's solid for a shape; None for cones, which it only knows pointed."""
+    """The solid fcl knows for a shape; None for cones, which it only knows pointed."""
     if isinstance(shape, Block):
         return fcl.Box(shape.dx, shape.dy, shape.dz)
     if isinstance(shape, Cylinder):
@@ -125,14 +128,14 @@ def gap(a: Shape, pose_a: Pose, b: Shape, pose_b: Pose) -> Gap:
 def gap_between(a: Prepared, b: Prepared) -> Gap:
     """The gap between two readied solids. See :class:`Gap`."""
     free = _asked(a, b)
-    if free is not None and free.upper - free.lower <= PROVED and free.lower > TOUCHING:
-        return _free(free)
-    first = _middles(a, b) if free is None else free.along
-    if (free is not None and free.upper > _DOUBTED) or a.body is None or b.body is None:
-        free = _worked(a, b, first)
-        if free.upper - free.lower <= PROVED and free.lower > TOUCHING:
-            return _free(free)
-    return _close(a, b, free)
+    if free is not None and free.upper > _DOUBTED:
+        if not _proved(free):
+            free = _worked(a, b, free.along)
+    elif (a.body is None or b.body is None) and box_gap(a.box, b.box) > _DOUBTED:
+        free = _worked(a, b, _middles(a, b))
+    else:
+        return _close(a, b)
+    return _free(free) if _proved(free) else _close(a, b)
 
 
 def too_near(a: Shape, pose_a: Pose, b: Shape, pose_b: Pose, need: float) -> bool:
@@ -160,51 +163,110 @@ def _middles(a: Prepared, b: Prepared) -> Vec:
     return scale(apart, 1.0 / size) if size > 0.0 else a.pose.z
 
 
+def _proved(free: Between) -> bool:
+    """Whether two solids are free beyond doubt, and by how much."""
+    return free.lower > TOUCHING and free.upper - free.lower <= PROVED
+
+
 def _free(found: Between) -> Gap:
     """A proved distance. The lower number is given: too little room, not too much."""
     return Gap(mm=found.lower, near_a=found.near_a, near_b=found.near_b, along=found.along)
 
 
-def _close(a: Prepared, b: Prepared, free: Between | None) -> Gap:
+def _close(a: Prepared, b: Prepared) -> Gap:
     """The gap where fcl is of no use: touching, overlapping, all but touching."""
-    least, along = way_out(a.shape, a.pose, b.shape, b.pose)
-    if free is not None and free.lower > max(least, 0.0):
-        least, along = free.lower, free.along
+    skin_a, skin_b = skin(a.shape, a.pose), skin(b.shape, b.pose)
+    least, along = quick_way(skin_a, skin_b)
     found = _where(a, b, least, along)
-    if least > TOUCHING and found.upper - least > PROVED:
-        # free, but corner to corner: the list of directions does not hold the line between them
-        found = _worked(a, b, along)
-        if found.lower > least:
-            least, along = found.lower, found.along
-        if found.upper > 0.0 and found.upper <= 2 * PROVED:
-            least = found.upper
-    if abs(least) <= TOUCHING:
-        least = 0.0
-    return Gap(mm=least, near_a=found.near_a, near_b=found.near_b, along=along)
+    flat = isinstance(skin_a, Flat) and isinstance(skin_b, Flat)
+    if _settled(a, b, found) or (flat and least <= TOUCHING):
+        return _rounded(found)
+    free = _worked(a, b, along)
+    if _proved(free):
+        return _free(free)
+    if least <= TOUCHING and not flat:
+        way = rim_way(skin_a, skin_b, max(-least, free.upper))
+        if way is not None and way[0] > least:
+            least, along = way
+            found = _where(a, b, least, along)
+    if max(least, free.lower) <= TOUCHING or _settled(a, b, found):
+        return _rounded(found)
+    return _corner_to_corner(least, free)
+
+
+def _corner_to_corner(least: float, free: Between) -> Gap:
+    """The distance of solids that are free, nearest along a line too short to prove it by.
+
+    Where the points are so near that their distance hardly matters it is given as it is.
+    """
+    mm = free.upper if 0.0 < free.upper <= 2 * PROVED else max(least, free.lower)
+    return Gap(mm=mm, near_a=free.near_a, near_b=free.near_b, along=free.along)
+
+
+def _settled(a: Prepared, b: Prepared, found: Between) -> bool:
+    """Whether no other direction can be better, by the points where the two meet.
+
+    Free solids: the points are as far apart as the direction proves. Overlapping ones: a ball of
+    the depth's radius about the one's point lies in the other, so no shorter move frees them.
+    """
+    if found.lower > TOUCHING:
+        return found.upper - found.lower <= PROVED
+    ball = max(room(a.shape, a.pose, found.near_b), room(b.shape, b.pose, found.near_a))
+    return ball >= -found.lower - TOUCHING / 10
+
+
+def _rounded(found: Between) -> Gap:
+    """A gap or depth, with what counts as touching put to 0."""
+    mm = 0.0 if abs(found.lower) <= TOUCHING else found.lower
+    return Gap(mm=mm, near_a=found.near_a, near_b=found.near_b, along=found.along)
 
 
 def _where(a: Prepared, b: Prepared, depth: float, along: Vec) -> Between:
     """Where the two meet once b is moved along the direction by the gap, as they stand now.
 
-    The nearest points of the solids drawn apart may, where both are round, lie a thousandth of a
-    millimetre to the side of one another: they are brought together from one to the other.
+    Most often a corner or rim point of the one meets a face of the other. If not, they are drawn
+    apart and asked for their nearest points.
     """
-    drawn = prepare(b.shape, b.pose.moved(scale(along, _SHIFT - depth)))
-    found = _asked(a, drawn)
-    if found is None or found.upper - found.lower > PROVED:
-        found = _worked(a, drawn, along)
-    step, near_a = scale(along, depth), found.near_a
-    for _ in range(_ROUNDS):
+    step = scale(along, depth)
+    far_b = far_point(b.shape, b.pose, scale(along, -1.0))
+    found = _brought_together(a, b, sub(far_b, step), step, 1)
+    if _beside(found, step) > TOUCHING / 10:
+        found = _brought_together(a, b, far_point(a.shape, a.pose, along), step, 1)
+    if _beside(found, step) > TOUCHING / 10:
+        drawn = moved(b, b.pose.moved(scale(along, _SHIFT - depth)))
+        apart = _asked(a, drawn)
+        if apart is None or apart.upper - apart.lower > PROVED:
+            apart = _worked(a, drawn, along)
+        found = _brought_together(a, b, apart.near_a, step, _ROUNDS)
+    near_a, near_b = found
+    upper = norm(sub(near_b, near_a))
+    return Between(lower=depth, upper=upper, near_a=near_a, near_b=near_b, along=along)
+
+
+def _brought_together(
+    a: Prepared, b: Prepared, near_a: Vec, step: Vec, rounds: int
+) -> tuple[Vec, Vec]:
+    """Points of a and b that lie the step apart, or nearly, from a first guess of a's.
+
+    Where both solids are round the nearest points fcl gives may lie a thousandth of a millimetre
+    to the side of one another: each is put on its solid in turn.
+    """
+    for _ in range(rounds):
+        near_a = held_inside(a.shape, a.pose, near_a)
         near_b = held_inside(b.shape, b.pose, add(near_a, step))
-        if norm(sub(near_b, add(near_a, step))) <= PROVED / 10:
+        if _beside((near_a, near_b), step) <= TOUCHING / 10:
             break
-        near_a = held_inside(a.shape, a.pose, sub(near_b, step))
-    apart = norm(sub(near_b, near_a))
-    return Between(lower=depth, upper=apart, near_a=near_a, near_b=near_b, along=along)
+        near_a = sub(near_b, step)
+    return held_inside(a.shape, a.pose, near_a), near_b
+
+
+def _beside(found: tuple[Vec, Vec], step: Vec) -> float:
+    """How far two points are from lying just the step apart, mm."""
+    return norm(sub(found[1], add(found[0], step)))
 
 
 def _asked(a: Prepared, b: Prepared) -> Between | None:
-    """fcl's nearest points with exact bounds on the distance; None where it sees no gap."""
+    """The nearest points fcl gives, with exact bounds; None where it sees no gap."""
     if a.body is None or b.body is None:
         return None
     answer = fcl.DistanceResult()
@@ -230,11 +292,4 @@ def _request() -> fcl.DistanceRequest:
 
 def _worked(a: Prepared, b: Prepared, first: Vec) -> Between:
     """Nearest points by our own arithmetic."""
-    return nearest(
-        lambda d: far_point(a.shape, a.pose, d),
-        lambda d: far_point(b.shape, b.pose, d),
-        first,
-        PROVED / 100,
-    )
-
-
+    return nearest(farthest(a.shape, a.pose), farthest(b.shape, b.pose), first, PROVED / 100)

@@ -7,10 +7,11 @@ true distance is known to lie between two numbers.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fit.geometry.frames import Vec, cross, dot, norm, scale, sub
+from fit.geometry.frames import Vec, cross, dot, norm, sub
 
 Support = Callable[[Vec], Vec]
 """A solid's farthest point along a direction of any length."""
@@ -48,37 +49,33 @@ def nearest(far_a: Support, far_b: Support, first: Vec, close_enough: float) -> 
     """
     corner = _corner(far_a, far_b, first)
     held: Weighed = ((corner, 1.0),)
-    best = Between(lower=-1.0, upper=norm(corner[0]), near_a=corner[1], near_b=corner[2],
-                   along=first)
+    v = corner[0]
+    size, lower, along = norm(v), -math.inf, first
     for _ in range(_ROUNDS):
-        size = best.upper
-        v = _mix(held, 0)
         if size == 0.0:
             break
-        along = scale(v, 1.0 / size)
-        corner = _corner(far_a, far_b, along)
-        best = _tighter(best, dot(corner[0], along), along)
-        if size - best.lower <= close_enough or any(corner[0] == c[0] for c, _ in held):
+        line = (v[0] / size, v[1] / size, v[2] / size)
+        corner = _corner(far_a, far_b, line)
+        bound = dot(corner[0], line)
+        if bound > lower:
+            lower, along = bound, line
+        if size - lower <= close_enough or any(corner[0] == c[0] for c, _ in held):
             break
-        held = _closest((*(c for c, _ in held), corner))
-        upper = norm(_mix(held, 0)) if len(held) < 4 else 0.0
-        if upper >= size:
+        nearer = _closest((*(c for c, _ in held), corner))
+        if len(nearer) == 4:
+            held, size = nearer, 0.0
             break
-        best = Between(lower=best.lower, upper=upper, near_a=_mix(held, 1), near_b=_mix(held, 2),
-                       along=best.along)
-    return best
+        v = _mix(nearer, 0)
+        closer = norm(v)
+        if closer >= size:
+            break
+        held, size = nearer, closer
+    return Between(lower=lower, upper=size, near_a=_mix(held, 1), near_b=_mix(held, 2), along=along)
 
 
 def _corner(far_a: Support, far_b: Support, along: Vec) -> Corner:
-    p, q = far_a(along), far_b(scale(along, -1.0))
+    p, q = far_a(along), far_b((-along[0], -along[1], -along[2]))
     return sub(q, p), p, q
-
-
-def _tighter(best: Between, lower: float, along: Vec) -> Between:
-    if lower <= best.lower:
-        return best
-    return Between(lower=lower, upper=best.upper, near_a=best.near_a, near_b=best.near_b,
-                   along=along)
 
 
 def _mix(held: Weighed, which: int) -> Vec:
@@ -91,7 +88,10 @@ def _mix(held: Weighed, which: int) -> Vec:
 
 
 def _closest(corners: tuple[Corner, ...]) -> Weighed:
-    """The point of the corners' hull nearest to the origin, as the corners that carry it."""
+    """The point of the corners' hull nearest to the origin, as the corners that carry it.
+
+    The newest corner, the last, is always one of these: it lies nearer than the others' hull.
+    """
     if len(corners) == 2:
         return _on_segment(*corners)
     if len(corners) == 3:
@@ -100,49 +100,52 @@ def _closest(corners: tuple[Corner, ...]) -> Weighed:
 
 
 def _on_segment(a: Corner, b: Corner) -> Weighed:
-    edge = sub(b[0], a[0])
-    length = dot(edge, edge)
-    share = -dot(a[0], edge) / length if length > 0.0 else 0.0
-    if share <= 0.0:
-        return ((a, 1.0),)
+    """On the segment, or at ``b``, or at ``a``."""
+    (px, py, pz), (qx, qy, qz) = a[0], b[0]
+    ex, ey, ez = qx - px, qy - py, qz - pz
+    length = ex * ex + ey * ey + ez * ez
+    share = -(px * ex + py * ey + pz * ez) / length if length > 0.0 else 1.0
     if share >= 1.0:
         return ((b, 1.0),)
+    if share <= 0.0:
+        return ((a, 1.0),)
     return (a, 1.0 - share), (b, share)
 
 
 def _on_triangle(a: Corner, b: Corner, c: Corner) -> Weighed:
-    """By the regions of a triangle's corners, edges and inside (Ericson, section 5.1.5)."""
-    ab, ac = sub(b[0], a[0]), sub(c[0], a[0])
-    normal = cross(ab, ac)
+    """Inside, or on one of the two edges that hold the newest corner ``c``.
+
+    Shares are the areas over the three edges, the foot of the origin being seen along the normal
+    (Ericson, section 3.4).
+    """
+    pa, pb, pc = a[0], b[0], c[0]
+    normal = cross(sub(pa, pc), sub(pb, pc))
     size = dot(normal, normal)
     if size > 0.0:
-        # shares from the areas over the three edges, the foot of the origin being seen along
-        # the normal
-        share_c = dot(cross(a[0], b[0]), normal) / size
-        share_b = dot(cross(c[0], a[0]), normal) / size
-        share_a = 1.0 - share_b - share_c
+        share_a = dot(cross(pb, pc), normal) / size
+        share_b = dot(cross(pc, pa), normal) / size
+        share_c = 1.0 - share_a - share_b
         if share_a > 0.0 and share_b > 0.0 and share_c > 0.0:
             return (a, share_a), (b, share_b), (c, share_c)
-    return min((_on_segment(a, b), _on_segment(a, c), _on_segment(b, c)), key=_size)
+    return min((_on_segment(a, c), _on_segment(b, c)), key=_size)
 
 
 def _in_tetrahedron(a: Corner, b: Corner, c: Corner, d: Corner) -> Weighed:
     """Inside, or on one of the three faces that hold the newest corner ``d``."""
-    da, db, dc = sub(a[0], d[0]), sub(b[0], d[0]), sub(c[0], d[0])
-    volume = dot(da, cross(db, dc))
+    pd = d[0]
+    da, db, dc = sub(a[0], pd), sub(b[0], pd), sub(c[0], pd)
+    over_a, over_b, over_c = cross(db, dc), cross(dc, da), cross(da, db)
+    volume = -dot(da, over_a)
     if volume != 0.0:
-        out = scale(d[0], -1.0)
-        share_a = dot(out, cross(db, dc)) / volume
-        share_b = dot(out, cross(dc, da)) / volume
-        share_c = dot(out, cross(da, db)) / volume
+        share_a, share_b = dot(pd, over_a) / volume, dot(pd, over_b) / volume
+        share_c = dot(pd, over_c) / volume
         share_d = 1.0 - share_a - share_b - share_c
-        if min(share_a, share_b, share_c, share_d) > 0.0:
+        if share_a > 0.0 and share_b > 0.0 and share_c > 0.0 and share_d > 0.0:
             return (a, share_a), (b, share_b), (c, share_c), (d, share_d)
-    return min((_on_triangle(a, b, d), _on_triangle(a, c, d), _on_triangle(b, c, d)), key=_size)
+    faces = (_on_triangle(a, b, d), _on_triangle(a, c, d), _on_triangle(b, c, d))
+    return min(faces, key=_size)
 
 
 def _size(held: Weighed) -> float:
-    v = _mix(held, 0)
-    return dot(v, v)
-
-
+    x, y, z = _mix(held, 0)
+    return x * x + y * y + z * z

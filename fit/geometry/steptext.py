@@ -49,7 +49,7 @@ def steady(text: str, name: str) -> str:
         f"FILE_NAME('{_quoted(name)}','{_STAMP}',(''),(''),'','fit','');\n"
         f"{schema[0] if schema else ''}\nENDSEC;\nDATA;\n"
     )
-    entities = _in_order(_entities(data))
+    entities = _in_order([_unwrapped(e) for e in _entities(data)])
     numbers = {e.number: i for i, e in enumerate(entities, 1)}
     body = "\n".join(_renumbered(e.text, numbers) for e in entities)
     places = iter(range(1, len(entities) + 1))
@@ -73,6 +73,13 @@ def _entities(data: str) -> list[_Entity]:
             if number:
                 found.append(_Entity(int(number[1]), text))
     return found
+
+
+def _unwrapped(entity: _Entity) -> _Entity:
+    """A place on one line: where the kernel breaks it depends on the digits of its count."""
+    if not _PLACE.search(entity.text):
+        return entity
+    return _Entity(entity.number, re.sub(r"\n\s*", "", entity.text))
 
 
 def _in_order(entities: list[_Entity]) -> list[_Entity]:

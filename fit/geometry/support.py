@@ -7,6 +7,7 @@ except :func:`grown_polyhedron`, which says by how much it grows.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -147,9 +148,7 @@ def extent(shape: Shape, pose: Pose, direction: Vec) -> tuple[float, float]:
 
 def bounds(shape: Shape, pose: Pose) -> Bounds:
     """The smallest upright box round a posed solid, exact, mm."""
-    spans = [
-        extent(shape, pose, d) for d in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-    ]
+    spans = [extent(shape, pose, d) for d in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))]
     return (
         (spans[0][0], spans[1][0], spans[2][0]),
         (spans[0][1], spans[1][1], spans[2][1]),
@@ -158,21 +157,69 @@ def bounds(shape: Shape, pose: Pose) -> Bounds:
 
 def far_point(shape: Shape, pose: Pose, direction: Vec) -> Vec:
     """A point of the solid that lies farthest along a direction (any length but 0), mm."""
-    a, b, c = dot(direction, pose.x), dot(direction, pose.y), dot(direction, pose.z)
+    return farthest(shape, pose)(direction)
+
+
+def farthest(shape: Shape, pose: Pose) -> Callable[[Vec], Vec]:
+    """:func:`far_point` of one posed solid, readied for being asked many times."""
+    (ox, oy, oz), (xx, xy, xz), (yx, yy, yz), (zx, zy, zz) = pose.origin, pose.x, pose.y, pose.z
+    own = _own_farthest(shape)
+
+    def far(direction: Vec) -> Vec:
+        i, j, k = direction
+        u, v, w = own(i * xx + j * xy + k * xz, i * yx + j * yy + k * yz, i * zx + j * zy + k * zz)
+        return (
+            ox + u * xx + v * yx + w * zx,
+            oy + u * xy + v * yy + w * zy,
+            oz + u * xz + v * yz + w * zz,
+        )
+
+    return far
+
+
+def _own_farthest(shape: Shape) -> Callable[[float, float, float], Vec]:
+    """The same in the shape's own frame."""
+    half = height_of(shape) / 2
     if isinstance(shape, Block):
-        x, y, z = shape.dx / 2, shape.dy / 2, shape.dz / 2
-        return pose.point((x if a > 0 else -x, y if b > 0 else -y, z if c > 0 else -z))
+        x, y = shape.dx / 2, shape.dy / 2
+        return lambda a, b, c: (x if a > 0 else -x, y if b > 0 else -y, half if c > 0 else -half)
     if isinstance(shape, Prism):
-        best = max([(x * a + y * b, x, y) for x, y in shape.outline])
-        half = shape.height / 2
-        return pose.point((best[1], best[2], half if c > 0 else -half))
-    sine = math.hypot(a, b)
-    (low, r_low), (high, r_high) = rims(shape)
-    upper = r_high * sine + high * c > r_low * sine + low * c
-    z, radius = (high, r_high) if upper else (low, r_low)
-    if sine == 0.0:
-        return pose.point((0.0, 0.0, z))
-    return pose.point((radius * a / sine, radius * b / sine, z))
+        outline = shape.outline
+
+        def corner(a: float, b: float, c: float) -> Vec:
+            _, u, v = max([(p * a + q * b, p, q) for p, q in outline])
+            return u, v, half if c > 0 else -half
+
+        return corner
+    (_, r_low), (_, r_high) = rims(shape)
+
+    def rim(a: float, b: float, c: float) -> Vec:
+        sine = math.hypot(a, b)
+        upper = r_high * sine + half * c > r_low * sine - half * c
+        z, radius = (half, r_high) if upper else (-half, r_low)
+        return (radius * a / sine, radius * b / sine, z) if sine > 0.0 else (0.0, 0.0, z)
+
+    return rim
+
+
+def room(shape: Shape, pose: Pose, point: Vec) -> float:
+    """How far a point lies inside the solid's nearest face or side, mm; below 0 it is outside.
+
+    Inside, a ball of that radius about the point lies wholly in the solid.
+    """
+    x, y, z = pose.inside(point)
+    least = height_of(shape) / 2 - abs(z)
+    if isinstance(shape, Block):
+        return min(least, shape.dx / 2 - abs(x), shape.dy / 2 - abs(y))
+    if isinstance(shape, Prism):
+        outline = shape.outline
+        for (px, py), (qx, qy) in zip(outline, outline[1:] + outline[:1], strict=True):
+            ex, ey = qx - px, qy - py
+            least = min(least, (ex * (y - py) - ey * (x - px)) / (math.hypot(ex, ey) or 1.0))
+        return least
+    tilt, ((low, radius), _) = lean(shape), rims(shape)
+    across = math.sqrt(1 - tilt * tilt)
+    return min(least, across * (radius - math.hypot(x, y)) - tilt * (z - low))
 
 
 def held_inside(shape: Shape, pose: Pose, point: Vec) -> Vec:

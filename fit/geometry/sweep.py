@@ -50,10 +50,10 @@ def swept(shape: Shape, pose: Pose, way: Way) -> tuple[Posed, ...]:
     """
     if _level(pose.z) and isinstance(shape, Cylinder):
         return _lying_bar(shape, pose, way)
+    if isinstance(shape, Block):
+        shape, pose = _axis_chosen(shape, pose)
     if _upright(pose.z):
         return _standing(shape, pose, way)
-    if isinstance(shape, Block):
-        shape, pose = _with_level_axis(shape, pose)
     if isinstance(shape, Block | Prism) and _level(pose.z):
         return _drawn(shape, pose, way)
     return _box_round(shape, pose, way)
@@ -111,14 +111,17 @@ def _lying_bar(shape: Cylinder, pose: Pose, way: Way) -> tuple[Posed, ...]:
     return ((shape, pose), (block, frame))
 
 
-def _with_level_axis(shape: Block, pose: Pose) -> Posed:
-    """The same block with its z along one of its level edges, where it has one."""
-    if _level(pose.z):
-        return shape, pose
-    if _level(pose.x):
-        return Block(shape.dy, shape.dz, shape.dx), Pose(pose.origin, pose.y, pose.z, pose.x)
-    if _level(pose.y):
-        return Block(shape.dz, shape.dx, shape.dy), Pose(pose.origin, pose.z, pose.x, pose.y)
+def _axis_chosen(shape: Block, pose: Pose) -> Posed:
+    """The same block with its z along an upright edge, else along a level one, where it has one."""
+    turned = (
+        (shape, pose),
+        (Block(shape.dy, shape.dz, shape.dx), Pose(pose.origin, pose.y, pose.z, pose.x)),
+        (Block(shape.dz, shape.dx, shape.dy), Pose(pose.origin, pose.z, pose.x, pose.y)),
+    )
+    for lies in (_upright, _level):
+        for block, frame in turned:
+            if lies(frame.z):
+                return block, frame
     return shape, pose
 
 

@@ -182,6 +182,7 @@ class Build:
         parts: in file order; names are unique.
         wires: between parts.
         needs: limits overridden.
+        watts: heat made inside in use, W; 0 when nothing was said.
         sources: every file read, for the fingerprint.
     """
 
@@ -195,6 +196,7 @@ class Build:
     parts: tuple[Used, ...] = ()
     wires: tuple[Wire, ...] = ()
     needs: tuple[Need, ...] = ()
+    watts: float = 0.0
     sources: tuple[Source, ...] = field(default=(), compare=False)
     where: Span = field(default=NOWHERE, compare=False)
 

@@ -18,11 +18,15 @@ NOWHERE = Span("")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartBase:
-    """What all parts share: catalogue name, one line about it, source of its sizes, its place."""
+    """What all parts share: catalogue name, one line about it, source of its sizes, its place.
+
+    `mains`: mains voltage comes to it, which brings a caution.
+    """
 
     name: str = ""
     about: str = ""
     source: str = ""
+    mains: bool = False
     where: Span = field(default=NOWHERE, compare=False)
 
 
@@ -94,6 +98,9 @@ class BushingPart(PartBase):
         knob: cap or knob outside: diameter and height above the wall, mm, or None.
         anti_turn: tab or flat, or None.
         cap: True when `knob` is pushed by a finger and moves in.
+        plug: the moulding of the plug that goes in from outside, depth as far as it stands out
+            from the wall, or None.
+        recess: how far the socket's face lies behind the wall's outside, mm.
     """
 
     bushing: Length
@@ -109,6 +116,8 @@ class BushingPart(PartBase):
     knob: Disc | None = None
     anti_turn: AntiTurn | None = None
     cap: bool = False
+    plug: Hull | None = None
+    recess: Length = ZERO
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +145,9 @@ class PanelPart(PartBase):
         holes: fixing holes (fixing SCREWS).
         panel_min, panel_max: range of wall thickness it takes, mm; max 0 for no limit.
         clamp: room its clamps take: a rectangular hull around the hull, or None.
+        plug: the moulding of the plug that goes in from outside, depth as far as it stands out
+            from the wall, or None.
+        recess: how far the socket's face lies behind the wall's outside, mm.
     """
 
     front: tuple[Length, Length]
@@ -150,6 +162,8 @@ class PanelPart(PartBase):
     panel_min: Length = ZERO
     panel_max: Length = ZERO
     clamp: Hull | None = None
+    plug: Hull | None = None
+    recess: Length = ZERO
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from fit.model.box import Tray
 from fit.model.build import Build, Drawer, Need, Used, Window, Wire
 from fit.model.part import Display, Joint, Part, Screw
 from fit.read.catalogue import Catalogue, Sort, is_folder, shown
+from fit.read.grumbles import problem
 from fit.read.marks import Node
 from fit.read.reader import Reader
 from fit.read.scalars import Keys
@@ -20,7 +21,7 @@ from fit.read.schema_box import BoxKeys, DrawerKeys
 from fit.read.schema_build import BuildKeys, UsedKeys, WireKeys
 from fit.read.schema_part import PartKeys
 from fit.read.sense_build import Draft, known, sense_build
-from fit.read.words import Loc, Translator, follow, hollow, place_of, problem
+from fit.read.words import Loc, Translator, follow, hollow, place_of
 
 _STAND_INS: Final[dict[str, str]] = {"build": "x", "box": "x", "drawer": "x"}
 """Values put where a key that must be there could not be read, so that the rest still can be."""
@@ -157,31 +158,32 @@ class _BuildReader:
             parts=tuple(one for one in used if one is not None),
             wires=wires,
             needs=self._needs(keys),
+            watts=keys.watts,
             sources=tuple(source for _, source in sorted(self.reader.sources.items())),
             where=root.span,
         )
 
     def _keys(self) -> BuildKeys | None:
         """The build's keys, without the parts, wires and needs that cannot be read."""
-        data, seen = self.root.plain(), dict[int, type[Keys]]()
-        first = True
-        # Once with everything; then without what was refused. A second refusal would be one that
-        # the first one hid: it is reported, and pruned in turn.
-        for _ in range(4):
-            try:
-                keys = BuildKeys.model_validate(data, context=seen)
-                if not self._drop_hollow(data):
-                    break
-            except ValidationError as error:
-                if first:
-                    self.reader.note(Translator(self.root, data, seen).problems(error))
-                    first = False
-                self._prune(data, error)
-        else:
-            keys = None
+        data = self.root.plain()
+        keys, error = self._validated(data)
+        if error is not None:
+            self._prune(data, error)
+        # Everything wrong is known now; once more without it, to look at what is left.
+        if self._drop_hollow(data) or error is not None:
+            keys, _ = self._validated(data)
         self._same_names()
         self.reader.note_empties(self.root)
         return keys
+
+    def _validated(self, data: Any) -> tuple[BuildKeys | None, ValidationError | None]:
+        """The keys, or the error, whose problems are noted."""
+        seen: dict[int, type[Keys]] = {}
+        try:
+            return BuildKeys.model_validate(data, context=seen), None
+        except ValidationError as error:
+            self.reader.note(Translator(self.root, data, seen).problems(error))
+            return None, error
 
     def _drop_hollow(self, data: dict[str, Any]) -> bool:
         """Take out parts with an empty value in them: what they lack is not known."""

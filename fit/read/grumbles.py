@@ -60,7 +60,7 @@ _SAID: Final = {
     "did not find expected ',' or '}'": _BLOCK,
     "expected ',' or '}'": _BLOCK,
     "found unknown escape character": _ESCAPE,
-    "did not find expected hexdecimal number": _ESCAPE,
+    "did not find expected hex": _ESCAPE,
     "found invalid Unicode character escape code": _ESCAPE,
     "found character that cannot start any token": _SIGN,
     "found character '": _SIGN,
@@ -89,6 +89,15 @@ _SAID: Final = {
 }
 
 
+def problem(where: Span, wrong: str, right: str = "") -> Problem:
+    """A problem whose words can be printed anywhere, whatever the file holds."""
+    return Problem(where, _printable(wrong), _printable(right))
+
+
+def _printable(text: str) -> str:
+    return "".join(sign if sign.isprintable() else "?" for sign in text)
+
+
 def _words(said: str) -> tuple[str, str]:
     """Words for a phrase: as it stands, or without the detail Python's parser adds at its end."""
     if said in _SAID:
@@ -115,7 +124,7 @@ def plain_words(error: Any, file: str, text: str) -> Problem:
         # The parser notices at the end of the file; the fault is where the quote was opened.
         mark = context
     if mark is None:
-        return Problem(Span(file, 1, 1), wrong, right)
+        return problem(Span(file, 1, 1), wrong, right)
     last = text.rstrip("\r\n").count("\n") + 1
     line, column = mark.line + 1, mark.column + 1
-    return Problem(Span(file, min(line, last), column if line <= last else 1), wrong, right)
+    return problem(Span(file, min(line, last), column if line <= last else 1), wrong, right)

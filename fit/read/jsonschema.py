@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any, Final
 
 from pydantic import TypeAdapter
+from pydantic.json_schema import GenerateJsonSchema
 
 from fit.read.catalogue import Sort
 from fit.read.reader import part_adapter
 from fit.read.scalars import JSON_LENGTH
 from fit.read.schema_box import BoxKeys, DrawerKeys
 from fit.read.schema_build import BuildKeys
+from fit.units import Length
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 """The JSON Schema dialect pydantic writes."""
@@ -21,13 +23,25 @@ _ABOUT_LENGTH: Final = (
 )
 
 
+class _Writer(GenerateJsonSchema):
+    """Writes lengths that are defaults as numbers of mm."""
+
+    def encode_default(self, dft: Any) -> Any:
+        """A default as JSON has it."""
+        if isinstance(dft, Length):
+            return float(dft)
+        if isinstance(dft, tuple):
+            return [self.encode_default(item) for item in dft]
+        return super().encode_default(dft)
+
+
 def schemas() -> dict[str, dict[str, Any]]:
     """A JSON Schema for each sort of file: box, part, drawer, build."""
     raw = {
-        Sort.BOX: TypeAdapter(BoxKeys).json_schema(),
-        Sort.PART: part_adapter().json_schema(),
-        Sort.DRAWER: TypeAdapter(DrawerKeys).json_schema(),
-        Sort.BUILD: TypeAdapter(BuildKeys).json_schema(),
+        Sort.BOX: TypeAdapter(BoxKeys).json_schema(schema_generator=_Writer),
+        Sort.PART: part_adapter().json_schema(schema_generator=_Writer),
+        Sort.DRAWER: TypeAdapter(DrawerKeys).json_schema(schema_generator=_Writer),
+        Sort.BUILD: TypeAdapter(BuildKeys).json_schema(schema_generator=_Writer),
     }
     return {sort.value: _finished(sort, schema) for sort, schema in raw.items()}
 
@@ -58,6 +72,8 @@ def _clean(value: Any) -> Any:
     if "properties" in value:
         value = {**value, "properties": {k: _property(v) for k, v in value["properties"].items()}}
         return {k: v if k == "properties" else _clean(v) for k, v in value.items() if k != "title"}
+    if "patternProperties" in value:
+        value = {**value, "additionalProperties": False}
     if value.get("anyOf") == JSON_LENGTH["anyOf"]:
         return {**{k: v for k, v in value.items() if k not in ("anyOf", "title")}, **_LENGTH_REF}
     return {k: _clean(v) for k, v in value.items() if k != "title"}

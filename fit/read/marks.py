@@ -17,12 +17,12 @@ from typing import Any, Final
 import yaml
 
 from fit.findings import Problem, Span
-from fit.read.grumbles import plain_words
+from fit.read.grumbles import plain_words, problem
 
 DEEPEST: Final = 24
 """Deepest nesting of blocks and lists accepted; a build needs eight."""
 
-LARGEST: Final = 20_000
+LARGEST: Final = 10_000
 """Most values accepted in one file, repeated ones counted each time."""
 
 BIGGEST_FILE: Final = 1_000_000
@@ -85,9 +85,9 @@ class _Open:
 class _Stop(Exception):
     """Reading cannot go on."""
 
-    def __init__(self, problem: Problem) -> None:
-        super().__init__(str(problem))
-        self.problem = problem
+    def __init__(self, reason: Problem) -> None:
+        super().__init__(str(reason))
+        self.reason = reason
 
 
 @dataclass(slots=True)
@@ -108,7 +108,7 @@ class _Builder:
 
     def stop(self, event: Any, wrong: str, right: str) -> _Stop:
         """The end of reading at an event."""
-        return _Stop(Problem(self.span(event.start_mark), wrong, right))
+        return _Stop(problem(self.span(event.start_mark), wrong, right))
 
     def take(self, event: Any) -> None:
         """Handle one event."""
@@ -194,7 +194,7 @@ class _Builder:
         earlier = top.node.value.get(word)
         if earlier is not None:
             self.problems.append(
-                Problem(
+                problem(
                     span,
                     f"'{word[:60]}' stands here twice: first on line {earlier.span.line}, "
                     f"again on line {span.line}",
@@ -250,27 +250,27 @@ def compose(data: bytes, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
     Returns:
         The tree (None when there is none to work with) and every problem found.
     """
-    text, problem = _decoded(data, file)
-    if problem is not None:
-        return None, (problem,)
+    text, fault = _decoded(data, file)
+    if fault is not None:
+        return None, (fault,)
     tab = _TAB.search(text)
     if tab is not None:
         place = _place(file, text, tab.start(1))
-        return None, (Problem(place, "this line is indented with a tab", "indent with spaces"),)
+        return None, (problem(place, "this line is indented with a tab", "indent with spaces"),)
     builder = _Builder(file)
     try:
         for event in _events(text):
             builder.take(event)
     except _Stop as stop:
-        return None, (*builder.problems, stop.problem)
+        return None, (*builder.problems, stop.reason)
     except yaml.YAMLError as error:
         return None, (*builder.problems, plain_words(error, file, text))
     root = builder.root
     if root is None or root.value is None:
-        return None, (Problem(Span(file, 1, 1), "this file is empty", "write 'key: value' lines"),)
+        return None, (problem(Span(file, 1, 1), "this file is empty", "write 'key: value' lines"),)
     if not isinstance(root.value, dict):
         return None, (
-            Problem(root.span, "this file is not made of 'key: value' lines", "begin with one"),
+            problem(root.span, "this file is not made of 'key: value' lines", "begin with one"),
         )
     return root, tuple(builder.problems)
 
@@ -295,24 +295,24 @@ def _decoded(data: bytes, file: str) -> tuple[str, Problem | None]:
     """The text of a file, or what keeps it from being text."""
     start = Span(file, 1, 1)
     if len(data) > BIGGEST_FILE:
-        return "", Problem(
+        return "", problem(
             start,
             f"this file is {len(data)} bytes long",
             f"at most {BIGGEST_FILE}; is it the right one?",
         )
     if b"\0" in data:
-        return "", Problem(start, "this is no text file", "name a YAML file, saved as UTF-8")
+        return "", problem(start, "this is no text file", "name a YAML file, saved as UTF-8")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         before = data[: error.start]
         line, column = before.count(b"\n") + 1, error.start - (before.rfind(b"\n") + 1) + 1
-        return "", Problem(
+        return "", problem(
             Span(file, line, column), "this line is not UTF-8 text", "save the file as UTF-8"
         )
     control = _CONTROL.search(text)
     if control is not None:
-        return "", Problem(
+        return "", problem(
             _place(file, text, control.start()),
             "this line holds a character that cannot be printed",
             "take it out",

@@ -16,6 +16,7 @@ from fit.model.box import Tray
 from fit.model.build import Drawer, Source
 from fit.model.part import Joint, Part, Screw
 from fit.read.catalogue import Catalogue, Sort, shown
+from fit.read.grumbles import problem
 from fit.read.marks import BIGGEST_FILE, Node, compose
 from fit.read.scalars import Keys, kind_of, near
 from fit.read.schema_board import PartFile
@@ -23,7 +24,7 @@ from fit.read.schema_box import BoxKeys, DrawerKeys
 from fit.read.schema_part import PartKeys
 from fit.read.sense_box import sense_box, sense_drawer
 from fit.read.sense_part import sense_part
-from fit.read.words import Loc, Say, Translator, empties, hollow, place_of, problem
+from fit.read.words import Loc, Say, Translator, empties, hollow, place_of
 
 _SIGNS: Final = {
     Sort.BUILD: ("build", "parts"),

@@ -17,7 +17,7 @@ from typing import Annotated, Any, ClassVar, Final
 from pydantic import BaseModel, ConfigDict, Discriminator, ValidationInfo, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
-from fit.units import Length, UnitError, parse_angle, parse_length
+from fit.units import LONGEST, Length, UnitError, parse_angle, parse_length
 
 FAULT: Final = "fault"
 """Error type of every refusal of our own; its context holds `wrong` and `right`."""
@@ -27,6 +27,12 @@ LONGEST_TEXT: Final = 600
 
 LONGEST_NAME: Final = 60
 """Longest name accepted, characters: names become file names and legends."""
+
+MOST_LISTED: Final = 24
+"""Most words listed in one message."""
+
+MOST_LOOKED_AT: Final = 500
+"""Most words compared to find a near spelling: beyond that it takes too long."""
 
 _NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]*")
 _PART_NAME: Final = re.compile(r"\w[\w-]*")
@@ -52,11 +58,6 @@ def by_form(code: str, form: Callable[[Any], str | None], wrong: str, right: str
     return Discriminator(form, custom_error_type=code, custom_error_message=code)
 
 
-def _plain(value: Any) -> Any:
-    """A value as JSON has it: defaults in the JSON Schema."""
-    return float(value) if isinstance(value, Length) else value
-
-
 def fault(wrong: str, right: str = "") -> PydanticCustomError:
     """A refusal that pydantic carries to the place it belongs to."""
     return PydanticCustomError(FAULT, "{wrong}; {right}", {"wrong": wrong, "right": right})
@@ -71,8 +72,7 @@ class By:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
         """Validate by the function alone."""
-        plain = core_schema.plain_serializer_function_ser_schema(_plain)
-        return core_schema.no_info_plain_validator_function(self.read, serialization=plain)
+        return core_schema.no_info_plain_validator_function(self.read)
 
     def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
         """The JSON Schema given."""
@@ -98,6 +98,8 @@ def kind_of(value: object) -> str:
 def near(word: object, known: Iterable[str]) -> str | None:
     """The known word a mistyped one was most likely meant to be, or None."""
     words = list(known)
+    if len(words) > MOST_LOOKED_AT:
+        return None
     found = difflib.get_close_matches(str(word)[:LONGEST_NAME].lower(), words, n=1, cutoff=0.6)
     return found[0] if found else None
 
@@ -111,17 +113,23 @@ def did_you_mean(word: object, known: Iterable[str], otherwise: str) -> str:
 def listed(words: Iterable[str], last: str = "or") -> str:
     """Words as a list in a sentence: a, b or c."""
     *first, end = [str(w) for w in words] or ["nothing"]
+    if len(first) > MOST_LISTED:
+        first, end = first[:MOST_LISTED], f"{len(first) + 1 - MOST_LISTED} more"
     return f"{', '.join(first)} {last} {end}" if first else end
 
 
 def _length(typed: object) -> Length:
+    if isinstance(typed, int | float) and math.isfinite(typed) and abs(typed) > LONGEST:
+        raise fault(
+            f"{kind_of(typed)} is longer than any project box",
+            f"check the unit; at most {LONGEST:g} mm",
+        )
+    if isinstance(typed, str) and len(typed) > LONGEST_NAME:
+        raise fault(f"{kind_of(typed)} is no sensible length", "write a number of mm")
     try:
         return parse_length(typed)
     except UnitError as error:
         raise fault(error.wrong, error.right) from None
-    except (ValueError, ArithmeticError):
-        # Digits by the thousand: more than a number of mm can hold.
-        raise fault(f"{kind_of(typed)} is not a length", "write a number of mm") from None
 
 
 def _above_0(typed: object) -> Length:
@@ -143,12 +151,12 @@ def _from_0(typed: object) -> Length:
 
 
 def _angle(typed: object) -> float:
+    if isinstance(typed, str) and len(typed) > LONGEST_NAME:
+        raise fault(f"{kind_of(typed)} is no sensible angle", "write degrees, such as 1.5")
     try:
         return parse_angle(typed)
     except UnitError as error:
         raise fault(error.wrong, error.right) from None
-    except (ValueError, ArithmeticError):
-        raise fault(f"{kind_of(typed)} is not an angle", "write degrees, such as 1.5") from None
 
 
 def between(
@@ -242,7 +250,7 @@ Share = Annotated[float, between(0, 1, "a share of the face")]
 Text = Annotated[str, By(_text, {"type": "string", "maxLength": LONGEST_TEXT})]
 Name = Annotated[str, By(_name, _JSON_NAME)]
 """A catalogue name: also a file name."""
-PartName = Annotated[str, By(_part_name, {"type": "string", "pattern": r"^[^\W][\w-]*$"})]
+PartName = Annotated[str, By(_part_name, {"type": "string", "pattern": r"^\S+$"})]
 """A person's own name for a part in a build."""
 Flag = Annotated[
     bool,

@@ -20,6 +20,7 @@ from fit.read.scalars import (
     Share,
     Text,
     ViewAngle,
+    between,
     did_you_mean,
     fault,
     kind_of,
@@ -155,6 +156,9 @@ WireForm = Annotated[
 ]
 
 
+Watts = Annotated[float, between(0, 1000, "a heat in watts")]
+
+
 class BuildKeys(Keys):
     """One device."""
 
@@ -173,3 +177,4 @@ class BuildKeys(Keys):
     parts: dict[PartName, UsedKeys] = Field({}, description="everything in, on and through it")
     wires: list[WireForm] = Field([], description="wires between parts")
     needs: dict[Name, From0] = Field({}, description="limits set by hand: rule name and mm")
+    watts: Watts = Field(0.0, description="heat made inside in use, W")

@@ -49,6 +49,7 @@ class PartKeys(Keys):
     part: Name | None = Field(None, description="catalogue name; same as the file's name")
     about: Text = Field("", description="one line about it")
     source: Text = Field("", description="where its sizes come from")
+    mains: Flag = Field(False, description="true when mains voltage comes to it: brings a caution")
 
     def part_of(self, name: str, where: Span) -> Any:
         """The model's part, under its own name or else the one given."""
@@ -104,6 +105,9 @@ class HullKeys(Keys):
     width: From0 = Field(ZERO, description="of a rectangular body, mm")
     height: From0 = Field(ZERO, description="of a rectangular body, mm")
     stuff: StuffWord = Field(Stuff.HARD, description="hard, metal, live (bare contacts) or soft")
+    later: Flag = Field(
+        False, description="true when put on once the part sits: need not pass the hole"
+    )
 
 
 class AntiTurnKeys(Keys):
@@ -164,6 +168,8 @@ class BushingKeys(PartKeys):
     knob: StudKeys | None = Field(None, description="cap or knob outside")
     anti_turn: AntiTurnKeys | None = Field(None, description="tab or flat")
     cap: Flag = Field(False, description="true when the knob is pushed in by a finger")
+    plug: HullKeys | None = Field(None, description="moulding of the plug outside, as it sits")
+    recess: From0 = Field(ZERO, description="socket's face behind the wall's outside, mm")
 
 
 class PanelKeys(PartKeys):
@@ -183,6 +189,8 @@ class PanelKeys(PartKeys):
     panel_min: From0 = Field(ZERO, description="thinnest wall it takes, mm")
     panel_max: From0 = Field(ZERO, description="thickest wall it takes, mm; 0: no limit")
     clamp: HullKeys | None = Field(None, description="room its clamps take")
+    plug: HullKeys | None = Field(None, description="moulding of the plug outside, as it sits")
+    recess: From0 = Field(ZERO, description="socket's face behind the wall's outside, mm")
 
     def make(self, **more: Any) -> Any:
         """The model's panel part."""

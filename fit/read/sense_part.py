@@ -103,6 +103,7 @@ def _screwed(fixing: Fixing, holes: Sequence[Any], say: Say) -> None:
 def _bushing(part: BushingKeys, say: Say) -> None:
     _hull(part.hull, "hull", say)
     _hull(part.terminals, "terminals", say)
+    _hull(part.plug, "plug", say)
     if part.hole is not None and _more(part.bushing, part.hole):
         say(
             ("hole",),
@@ -167,7 +168,7 @@ def _anti_turn(part: BushingKeys, say: Say) -> None:
 
 
 def _panel(part: PanelKeys, say: Say) -> None:
-    for key in ("hull", "terminals", "clamp"):
+    for key in ("hull", "terminals", "clamp", "plug"):
         _hull(getattr(part, key), key, say)
     _within(part.cutout, part.front, ("cutout", "front"), say)
     if part.panel_max > 0 and _more(part.panel_min, part.panel_max):

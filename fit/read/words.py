@@ -5,7 +5,6 @@ Errors are told apart by their type code and location only, never by their text.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
@@ -13,6 +12,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from fit.findings import Problem, Span
+from fit.read.grumbles import problem
 from fit.read.marks import Key, Node
 from fit.read.scalars import FAULT, FORMS, Keys, did_you_mean, kind_of, listed, near
 from fit.read.schema_board import KIND_FAULTS
@@ -22,7 +22,8 @@ Loc = tuple[str | int, ...]
 Say = Callable[[Loc, str, str], None]
 """Reports a problem: the keys that lead to it, what is wrong, what would be right."""
 
-_UNPRINTABLE: Final = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff\ufeff\ufffe\uffff]")
+MOST_PROBLEMS: Final = 200
+"""Most problems told of one file: nobody mends more at once."""
 
 _TURNED: Final = {
     "from_rim": "it counts up the face: write it under 'up'",
@@ -33,11 +34,6 @@ _TURNED: Final = {
     "from_right": "it counts to the right: write it under 'across'",
 }
 """Keys of one coordinate that are often written under the other."""
-
-
-def problem(where: Span, wrong: str, right: str = "") -> Problem:
-    """A problem whose words can be printed anywhere."""
-    return Problem(where, _UNPRINTABLE.sub("?", wrong), _UNPRINTABLE.sub("?", right))
 
 
 def follow(root: Node, loc: Iterable[str | int]) -> tuple[Key | None, Node]:
@@ -110,7 +106,8 @@ class Translator:
     def problems(self, error: ValidationError) -> list[Problem]:
         """Every problem of one validation, each place once."""
         found: dict[tuple[Span, str], Problem] = {}
-        for details in error.errors(include_url=False, include_input=False):
+        every = error.errors(include_url=False, include_input=False)
+        for details in every[:MOST_PROBLEMS]:
             loc: Loc = tuple(details["loc"])
             if self._at(loc) is None and details["type"] not in ("missing", "extra_forbidden"):
                 continue  # an empty value: reported by `empties`
@@ -122,9 +119,8 @@ class Translator:
         """The value at a location, as far as it exists."""
         data: Any = self.data
         for step in loc:
-            if isinstance(data, dict) and step in data:
-                data = data[step]
-            elif isinstance(data, list) and isinstance(step, int) and step < len(data):
+            in_list = isinstance(data, list) and isinstance(step, int) and step < len(data)
+            if in_list or (isinstance(data, dict) and step in data):
                 data = data[step]
         return data
 
@@ -209,7 +205,7 @@ class Translator:
             )
         kind = node.value.get("kind")
         if kind is None:
-            return problem(where, "'kind' is missing", f"add 'kind:' and {options}")
+            return problem(where, "'kind' is missing", f"add 'kind:' with {listed(choices)}")
         word = kind.node.plain()
         return problem(
             kind.node.span,

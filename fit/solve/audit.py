@@ -1,0 +1,124 @@
+"""The engine's own second look: is a layout right, and what is its smallest margin?
+
+Exact whole-number arithmetic that shares nothing with the constraint model but the problem.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+
+from fit.solve.problem import Ints, Item, Problem, Rule, Spot, Tie, Way
+from fit.solve.separations import apart, directions, inside, reach, scale_of
+
+Layout = Mapping[str, Spot]
+
+
+def smallest_margin(problem: Problem, layout: Layout) -> int | None:
+    """The smallest margin of a layout, steps, at most `problem.cap`; None if it is not allowed.
+
+    Items missing from the layout are taken as left out (the rules still need theirs).
+    """
+    margin = problem.cap
+    for item in problem.items:
+        spot = layout.get(item.name)
+        if spot is None:
+            continue
+        own = _own_margin(item.ways[spot.way], spot.at, problem.cap)
+        if own is None:
+            return None
+        margin = min(margin, own)
+    for a, b in itertools.combinations([i for i in problem.items if i.name in layout], 2):
+        between = pair_margin(problem, a, layout[a.name], b, layout[b.name])
+        if between is None:
+            return None
+        margin = min(margin, between)
+    if not all(holds(problem, rule, layout) for rule in problem.rules):
+        return None
+    return margin
+
+
+def _own_margin(way: Way, at: Ints, cap: int) -> int | None:
+    """To the walls; None when outside."""
+    if any(not a <= p <= b for a, p, b in zip(way.low, at, way.high, strict=True)):
+        return None
+    margin = cap
+    for wall in way.walls:
+        if not wall.layers:
+            if sum(n * p for n, p in zip(wall.normal, at, strict=True)) > wall.offset:
+                return None
+            continue
+        for box in way.boxes:
+            if box.layer in wall.layers:
+                left = inside(wall, box, at) // scale_of(wall.normal)
+                if left < 0:
+                    return None
+                margin = min(margin, left) if wall.counts else margin
+    return margin
+
+
+def pair_margin(problem: Problem, a: Item, spot_a: Spot, b: Item, spot_b: Spot) -> int | None:
+    """The smallest margin between two placed items, steps, at most the cap; None: too close."""
+    if a.fixed and b.fixed:
+        return problem.cap
+    ways = directions(problem.metric, problem.axes)
+    margin = problem.cap
+    for one, two in itertools.product(a.ways[spot_a.way].boxes, b.ways[spot_b.way].boxes):
+        gap = problem.gap((a.name, one.layer), (b.name, two.layer))
+        if gap is None:
+            continue
+        free = max(apart(one, spot_a.at, two, spot_b.at, w) // w.scale for w in ways) - gap.need
+        if free < 0:
+            return None
+        margin = min(margin, free) if gap.counts else margin
+    return margin
+
+
+def holds(problem: Problem, rule: Rule, layout: Layout) -> bool:
+    """Whether a rule holds; False while one of its items is missing."""
+    if any(name not in layout for name in rule.items):
+        return False
+    at = [layout[name].at[rule.axis] for name in rule.items]
+    steps = [b - a for a, b in itertools.pairwise(at)]
+    if rule.tie is Tie.IN_LINE:
+        return len(set(at)) <= 1
+    if rule.tie is Tie.IN_ORDER:
+        return all(s >= rule.value for s in steps)
+    if rule.tie is Tie.EQUAL_PITCH:
+        return len(set(steps)) <= 1
+    if rule.tie is Tie.CENTRED:
+        return abs(at[0] + at[-1] - rule.value) <= 1
+    ends = [_ends(problem.item(name), layout[name], rule.axis) for name in rule.items]
+    return len({b[0] - a[1] for a, b in itertools.pairwise(ends)}) <= 1
+
+
+def _ends(item: Item, spot: Spot, axis: int) -> tuple[int, int]:
+    low, high = way_ends(item.ways[spot.way], axis)
+    return spot.at[axis] + low, spot.at[axis] + high
+
+
+def way_ends(way: Way, axis: int) -> tuple[int, int]:
+    """The lowest and highest end of a way's boxes along an axis, from its reference point."""
+    unit = tuple(int(i == axis) for i in range(len(way.low)))
+    minus = tuple(-n for n in unit)
+    return (
+        -max(reach(b, minus, 1) for b in way.boxes),
+        max(reach(b, unit, 1) for b in way.boxes),
+    )
+
+
+def untidiness(problem: Problem, layout: Layout) -> int:
+    """The cost of the wishes that are not met."""
+    cost = 0
+    for wish in problem.wishes:
+        target = layout[wish.other].at[wish.axis] if wish.other else wish.at
+        cost += wish.weight * abs(layout[wish.item].at[wish.axis] - target)
+    return cost
+
+
+def wire_length(problem: Problem, layout: Layout) -> int:
+    """The weighted length of all wires along the axes, steps."""
+    return sum(
+        w.weight * sum(abs(p - q) for p, q in zip(layout[w.a].at, layout[w.b].at, strict=True))
+        for w in problem.wires
+    )
