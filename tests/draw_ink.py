@@ -82,7 +82,7 @@ def _subpaths(path: object) -> Iterator[Stroke]:
         else:
             waiting.append(point)
             if len(waiting) == 3:
-                controls.append((points[-1], *waiting))
+                controls.append((points[-1], waiting[0], waiting[1], waiting[2]))
                 points.append(waiting[2])
                 waiting = []
         if pdfium.FPDFPathSegment_GetClose(segment):

@@ -44,6 +44,7 @@ from fit.model.words import (
     Half,
     JointKind,
     LidKind,
+    PostUse,
     Seat,
     Side,
 )
@@ -68,7 +69,7 @@ def tray(length: float = 150, width: float = 100, height: float = 60, **changes:
     posts += [
         Post(name=f"C{n}", half=Half.BODY, x=L(sx * (length / 2 - 9.5)),
              y=L(sy * (width / 2 - 9.5)), tip=L(7), foot=L(8), height=L(height - 5),
-             hole=L(2.4), depth=L(15))
+             hole=L(2.4), depth=L(15), use=PostUse.CLOSING)
         for n, (sx, sy) in enumerate(((-1, -1), (1, -1), (1, 1), (-1, 1)), start=1)
     ]  # fmt: skip
     sizes: dict[str, Any] = {

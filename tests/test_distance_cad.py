@@ -58,16 +58,25 @@ def _axes(pose: Pose) -> tuple[Vec, Vec, Vec]:
 
 
 def compare(seed: int) -> str:
-    """Check one pair; say whether it was free or overlapping."""
+    """Check one pair; say whether it was free or overlapping, or whether the kernel erred.
+
+    Now and then the kernel misses the shortest line to a cone. It then gives a longer one, and is
+    proved wrong by itself: asked about our points, it finds both on the solids.
+    """
     a, pose_a, b, pose_b = random_pair(random.Random(seed))
     got = gap(a, pose_a, b, pose_b)
     solid_a, solid_b = solid_of(a, pose_a), solid_of(b, pose_b)
     far = shortest(solid_a, solid_b)
     where = (seed, a, pose_a, b, pose_b)
     if got.mm > 0:
-        assert far == pytest.approx(got.mm, abs=CLOSE), where
-        assert norm(sub(got.near_a, got.near_b)) == pytest.approx(far, abs=CLOSE), where
-        return "free"
+        assert far >= got.mm - CLOSE, where
+        assert norm(sub(got.near_a, got.near_b)) == pytest.approx(got.mm, abs=CLOSE), where
+        if far <= got.mm + CLOSE:
+            return "free"
+        assert Cone in (type(a), type(b)), where
+        assert on_solid(got.near_a, solid_a), where
+        assert on_solid(got.near_b, solid_b), where
+        return "erred"
     assert far <= CLOSE, where
     # moved out by the depth they touch, by half of it they still share room
     step = scale(got.along, -got.mm)
@@ -76,6 +85,13 @@ def compare(seed: int) -> str:
     assert volume(solid_a, solid_b) > 0, where
     assert volume(solid_a, solid_of(b, pose_b.moved(scale(step, 0.5)))) > 0, where
     return "overlapping"
+
+
+def on_solid(point: Vec, solid: Any) -> bool:
+    """Whether the kernel finds a point on, or in, a solid."""
+    import cadquery as cq
+
+    return shortest(cq.Vertex.makeVertex(*point), solid) <= CLOSE
 
 
 def volume(a: Any, b: Any) -> float:
@@ -87,6 +103,7 @@ def test_sixty_random_pairs_as_the_cad_kernel_has_them() -> None:
     kinds = [compare(seed) for seed in range(60)]
     assert kinds.count("free") >= 15
     assert kinds.count("overlapping") >= 15
+    assert kinds.count("erred") <= 2
 
 
 @pytest.mark.slow
@@ -94,6 +111,7 @@ def test_five_hundred_random_pairs_as_the_cad_kernel_has_them() -> None:
     kinds = [compare(seed) for seed in range(1000, 1500)]
     assert kinds.count("free") >= 150
     assert kinds.count("overlapping") >= 100
+    assert kinds.count("erred") <= 10
 
 
 def test_solids_stand_where_the_poses_say() -> None:

@@ -404,8 +404,19 @@ def test_solids_on_one_another() -> None:
         (Cylinder(3, 2), Cylinder(1, 3), -2.5),
         (Cone(2, 2, 30), Cylinder(1, 30), -3.0),
         (Block(4, 6, 30), Cylinder(1, 30), -3.0),
+        (Block(40, 60, 3), Cone(30, 0.5, 3), -3.0),
     ):
         assert gap(a, Pose(), b, Pose()).mm == pytest.approx(want, abs=1e-9)
+
+
+def test_a_wide_cone_leaves_an_upright_edge_square_to_its_axis() -> None:
+    """Both stand upright: the wide rim, r = 20, is 3 mm past the block's corner, 45° to its faces,
+    so sideways it is less deep than in either of them."""
+    block, cone = Block(10, 10, 200), Cone(20, 1, 30)
+    off = 5 + (20 - 3) / math.sqrt(2)
+    got = gap(block, Pose(), cone, Pose((off, off, 0.0)))
+    assert got.mm == pytest.approx(-3.0, abs=1e-9)
+    assert got.along == pytest.approx((math.sqrt(0.5), math.sqrt(0.5), 0.0), abs=1e-9)
 
 
 def test_touching_is_exactly_zero_within_a_tenth_of_a_millionth() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import math
 from pathlib import Path as FilePath
+from typing import Any
 
 import ezdxf
 import pyogrio
@@ -41,11 +42,11 @@ def sample() -> Drawing:
     return sketch.done()
 
 
-def read(data: bytes) -> ezdxf.document.Drawing:  # type: ignore[name-defined]
+def read(data: bytes) -> Any:
     return ezdxf.read(io.TextIOWrapper(io.BytesIO(data), encoding="utf-8"))  # type: ignore[attr-defined]
 
 
-def gdal(data: bytes, folder: FilePath) -> list[tuple[str, shapely.Geometry]]:
+def gdal(data: bytes, folder: FilePath) -> list[tuple[str, Any]]:
     path = folder / "drawn.dxf"
     path.write_bytes(data)
     meta, _, shapes, fields = pyogrio.raw.read(path)

@@ -292,9 +292,10 @@ def check_joint_screws(look: Inspection) -> Iterator[Finding]:
         if not found:
             continue
         have, solid = min(found, key=lambda f: f[0])
+        own = solid.body.owner == joined.board.name
         yield look.finding(
             "joint-screws",
-            (joined.board.name, solid.label),
+            (joined.board.name, solid.body.name if own else solid.label),
             have=have,
             need=look.need("joint-screws", 0.0),
             spread=look.hands.drilling,

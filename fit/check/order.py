@@ -16,12 +16,13 @@ from fit.check.sequence import (
     steps_of,
     tightest_circle,
 )
-from fit.check.things import Things, things
+from fit.check.things import DEEP, Things, things
 from fit.findings import Finding
 from fit.geometry.box import Level, outside
-from fit.geometry.frames import Vec
-from fit.geometry.scene import Body, Placed, Scene
-from fit.geometry.support import far_point
+from fit.geometry.frames import Vec, add, dot, scale
+from fit.geometry.scene import Placed, Scene
+from fit.geometry.shapes import Block, Prism
+from fit.geometry.support import reach, vertices
 from fit.model.build import Wire
 from fit.model.part import Board
 from fit.model.words import FaceName, Half
@@ -180,8 +181,8 @@ def crossing_wires(scene: Scene) -> tuple[Crossing, ...]:
     All wires share the side that makes the longest of them shortest.
 
     Wires with an end that is not placed yet are left out. An end on a board is taken at that
-    board's farthest corner, on a part at its innermost point: lengths come out too long, never
-    too short.
+    board's farthest corner, on any other part at the farthest corner of its innermost end (the
+    middle of a round one): lengths come out rather too long than too short.
     """
     ends = [
         (wire, one, other)
@@ -234,16 +235,16 @@ def _ends(scene: Scene, placed: Placed) -> list[Vec]:
     mine = [b for b in scene.bodies if b.owner == placed.used.name and not b.outside]
     if not mine:
         return [placed.pose.origin]
-    inwards: Vec = (-placed.pose.z[0], -placed.pose.z[1], -placed.pose.z[2])
-    return [max((_innermost(b, inwards) for b in mine), key=lambda v: _along(v, inwards))]
-
-
-def _innermost(body: Body, inwards: Vec) -> Vec:
-    return far_point(body.shape, body.pose, inwards)
-
-
-def _along(point: Vec, way: Vec) -> float:
-    return sum(a * b for a, b in zip(point, way, strict=True))
+    inwards = scale(placed.pose.z, -1.0)
+    deepest = max(mine, key=lambda b: reach(b.shape, b.pose, inwards))
+    end = reach(deepest.shape, deepest.pose, inwards)
+    if isinstance(deepest.shape, Block | Prism):
+        corners: list[Vec] = [
+            (x, y, z) for x, y, z in vertices(deepest.shape, deepest.pose).tolist()
+        ]
+        return [c for c in corners if dot(c, inwards) > end - DEEP]
+    middle = deepest.pose.origin
+    return [add(middle, scale(inwards, end - dot(middle, inwards)))]
 
 
 order = rule("order", Family.ORDER)(check_order)

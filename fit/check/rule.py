@@ -112,8 +112,10 @@ class Inspection:
 
 
 def spread_of(*terms: float) -> float:
-    """Root sum square of independent spreads, mm (F. Scholz, Tolerance Stack Analysis Methods,
-    1995)."""
+    """Root sum square of independent spreads, mm.
+
+    Source: F. Scholz, Tolerance Stack Analysis Methods, Boeing, 1995.
+    """
     return math.sqrt(sum(t * t for t in terms))
 
 
@@ -136,7 +138,7 @@ class Rule:
 
 
 def rule(name: str, family: Family) -> Callable[[Check], Rule]:
-    """Make a rule of a check function: ``webs = rule("webs", Family.WEBS)(function)``."""
+    """Make a rule of a check function, usually as a decorator."""
 
     def make(check: Check) -> Rule:
         return Rule(name=name, family=family, check=check)

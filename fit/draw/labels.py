@@ -28,6 +28,7 @@ _LINE = 1.6
 _SOFT_COST = 3.0
 _CROSS_COST = 2.0
 _LEADER_AIR = 0.5
+_ROUNDING = 1e-6
 _SQUARE = 12.0
 """Side of the squares lines are sorted into, mm."""
 
@@ -247,8 +248,7 @@ def _round_about(about: Box, w: float, h: float, gap: float) -> Iterable[Box]:
 
 
 def _leader(wanted: Wanted, box: Box) -> Segment:
-    """From the label's nearest side to the feature's edge."""
-    cx, cy = wanted.about.middle
+    """From the label's nearest side to the feature's edge, not through the label itself."""
     mx, my = box.middle
     ports = (
         (box.x0 - 0.5, my),
@@ -256,13 +256,18 @@ def _leader(wanted: Wanted, box: Box) -> Segment:
         (mx, box.y0 - 0.3),
         (mx, box.y1 + 0.3),
     )
-    if wanted.round:
-        start = min(ports, key=lambda p: math.dist(p, (cx, cy)))
-        r = wanted.about.width / 2
-        away = math.dist(start, (cx, cy)) or 1.0
-        return start, (cx + (start[0] - cx) * r / away, cy + (start[1] - cy) * r / away)
-    pairs = [(p, _nearest(wanted.about, p)) for p in ports]
-    return min(pairs, key=lambda pair: math.dist(*pair))
+    lines = [(port, _end(wanted, port)) for port in ports]
+    clear = [line for line in lines if not crosses(line, box)]
+    return min(clear or lines, key=lambda line: math.dist(*line))
+
+
+def _end(wanted: Wanted, start: Point) -> Point:
+    """Where a leader from a point meets the feature's edge."""
+    if not wanted.round:
+        return _nearest(wanted.about, start)
+    (cx, cy), r = wanted.about.middle, wanted.about.width / 2
+    away = math.dist(start, (cx, cy)) or 1.0
+    return (cx + (start[0] - cx) * r / away, cy + (start[1] - cy) * r / away)
 
 
 def _nearest(box: Box, point: Point) -> Point:
@@ -298,4 +303,5 @@ def meet(one: Segment, other: Segment) -> bool:
         return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
 
     (a, b), (c, d) = one, other
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+    # Lines that only touch do not cross; the rest of the number is rounding.
+    return side(a, b, c) * side(a, b, d) < -_ROUNDING and side(c, d, a) * side(c, d, b) < -_ROUNDING

@@ -1,0 +1,1 @@
+"""Where everything is: frames, faces, solids, distances, and the scene of a build."""

@@ -74,14 +74,16 @@ def _quick(a: Skin, b: Skin) -> Array:
 
 def _quick_mixed(flat: Flat, bar: Round) -> Array:
     """Between a flat and a round solid: faces, disc, side on corner, side on edge."""
-    return np.concatenate(
-        (
-            flat.normals,
-            bar.axis[None],
-            _side_to_points(bar, flat.points),
-            _square_and_leaning(bar.axis, bar.lean, flat.directions, 0.0),
-        )
-    )
+    tried = [
+        flat.normals,
+        bar.axis[None],
+        _side_to_points(bar, flat.points),
+        _square_and_leaning(bar.axis, bar.lean, flat.directions, 0.0),
+    ]
+    if bar.lean != 0.0:
+        # the wider rim of a cone on an edge along its axis, which a cylinder meets with its side
+        tried.append(across(flat.points - bar.centres[0], bar.axis[None], 0.0))
+    return np.concatenate(tried)
 
 
 def _quick_round(a: Round, b: Round) -> Array:

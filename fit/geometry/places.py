@@ -77,8 +77,11 @@ def turned_footprint(part: Part, turn: float) -> tuple[float, float]:
 
 
 def turn_in_use(used: Used, face: FaceName, stands_on: FaceName) -> float:
-    """A part's turn in the face frame, degrees: on upright faces of a box that stands on its
-    lid everything is turned over, so that it reads the right way up in use."""
+    """A part's turn in the face frame, degrees.
+
+    On upright faces of a box that stands on its lid everything is turned over, so that it reads
+    the right way up in use.
+    """
     over = 180 if stands_on is FaceName.LID and face in UPRIGHT else 0
     return float((used.turn + over) % 360)
 

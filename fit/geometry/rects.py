@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ def minus(whole: Rect, away: Iterable[Rect]) -> tuple[Rect, ...]:
     cuts |= {y for r in taken for y in (r.y0, r.y1) if whole.y0 < y < whole.y1}
     levels = sorted(cuts)
     bands: list[tuple[float, float, Spans]] = []
-    for low, high in zip(levels, levels[1:], strict=False):
+    for low, high in pairwise(levels):
         spans = _free(
             whole.x0, whole.x1, [(r.x0, r.x1) for r in taken if r.y0 < high and r.y1 > low]
         )

@@ -114,7 +114,9 @@ class RoomMap:
         best = np.full(a.shape, CAP)
         for box in part.boxes:
             for other in self._others:
-                best = np.minimum(best, self._between(box, other, a, u))
+                out = max(box.low[2] - other.high[2], other.low[2] - box.high[2])
+                if out < CAP + self._need:
+                    np.minimum(best, self._between(box, other, out), out=best)
             if box.high[2] <= 0:
                 best = np.minimum(best, self._to_walls(box, a, u))
         best = np.minimum(best, self._to_edges(part, a, u))
@@ -122,16 +124,21 @@ class RoomMap:
             da = np.abs(a - ha) - hw - part.hole[0]
             du = np.abs(u - hu) - hh - part.hole[1]
             best = np.minimum(best, _apart(da, du) - self._web)
-        return best
+        found: Array = best
+        return found
 
-    def _between(self, box: FaceBox, other: FaceBox, a: Array, u: Array) -> Array:
-        out = max(box.low[2] - other.high[2], other.low[2] - box.high[2])
-        if out > CAP + self._need:
-            return np.full(a.shape, CAP)
+    def _between(self, box: FaceBox, other: FaceBox, out: float) -> Array:
+        """Margin between two boxes that are `out` apart along the face's outward axis."""
+        a, u = self.across, self.up
         da = np.maximum(a + box.low[0] - other.high[0], other.low[0] - a - box.high[0])
         du = np.maximum(u + box.low[1] - other.high[1], other.low[1] - u - box.high[1])
-        flat = _apart(da, du)
-        gap: Array = np.where((flat > 0) & (out > 0), np.hypot(flat, out), np.maximum(flat, out))
+        level = np.maximum(da, 0.0) ** 2 + max(out, 0.0) ** 2
+        gap: Array = np.sqrt(level[:, None] + (np.maximum(du, 0.0) ** 2)[None, :])
+        if out <= 0:
+            in_a, in_u = np.flatnonzero(da <= 0), np.flatnonzero(du <= 0)
+            if len(in_a) and len(in_u):
+                deep = np.maximum(da[in_a, None], du[None, in_u])
+                gap[np.ix_(in_a, in_u)] = np.maximum(deep, out)
         return gap - self._need
 
     def _to_walls(self, box: FaceBox, a: Array, u: Array) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -39,7 +40,7 @@ def best_row(
         return None
     step = float(across[1] - across[0]) if len(across) > 1 else 1.0
     count = len(maps)
-    closest = max((a + b) / 2 for a, b in zip(wide, wide[1:], strict=False)) if count > 1 else 0.0
+    closest = max((a + b) / 2 for a, b in pairwise(wide)) if count > 1 else 0.0
     least = int(np.ceil((closest + min(finger, 2.0)) / step)) if count > 1 else 0
     most = (len(across) - 1) // max(1, count - 1) if count > 1 else 0
     middle = (np.abs(across - across.mean())[:, None] / 1000.0) + (
