@@ -63,6 +63,7 @@ def examine(build: Build, *, tell: Tell = silent) -> Outcome:
     from fit.check import inspect
     from fit.geometry.assemble import assemble
 
+    _refuse_unknown_needs(build)
     scene = assemble(build)
     nowhere: tuple[Finding, ...] = ()
     found: tuple[str, ...] = ()
@@ -79,6 +80,30 @@ def examine(build: Build, *, tell: Tell = silent) -> Outcome:
         fingerprint=fingerprint(build),
         found=found,
     )
+
+
+def _refuse_unknown_needs(build: Build) -> None:
+    """A limit set for a rule that does not exist would silently do nothing.
+
+    Raises:
+        UnusableInput: naming every such limit.
+    """
+    if not build.needs:
+        return
+    from difflib import get_close_matches
+
+    from fit.check.inspect import RULES
+    from fit.findings import Problem, UnusableInput
+
+    names = [r.name for r in RULES]
+    problems = []
+    for need in build.needs:
+        if need.rule not in names:
+            near = get_close_matches(need.rule, names, n=1)
+            right = f"did you mean '{near[0]}'?" if near else "fit explain lists the rules"
+            problems.append(Problem(need.where, f"there is no rule '{need.rule}'", right))
+    if problems:
+        raise UnusableInput(tuple(problems))
 
 
 def _rank(finding: Finding) -> tuple[int, float, str]:

@@ -58,8 +58,40 @@ def report(outcome: Outcome) -> dict[str, Any]:
         "found": list(outcome.found),
         "open": list(scene.open),
         "openings": [_opening(o) for o in scene.openings],
+        **_going_together(scene),
+        "set_by_hand": {need.rule: round(need.value, _PLACES) for need in build.needs},
         "sources": [{"path": s.path, "sha256": s.sha256} for s in build.sources],
         "files": [{"path": f.path, "sha256": f.sha256} for f in outcome.files],
+    }
+
+
+def _going_together(scene: Scene) -> dict[str, Any]:
+    """What changes when a board moves from one half to the other: order, wires, cautions."""
+    from fit.check.order import assembly_order, crossing_wires
+    from fit.check.surroundings import cares
+    from fit.trade.cautions import caution
+
+    order = assembly_order(scene)
+    return {
+        "order": {
+            "steps": list(order.steps),
+            "circle": None if order.circle is None else list(order.circle),
+        },
+        "wires": {
+            "all": len(scene.build.wires),
+            "crossing": [
+                {
+                    "from": c.wire.start,
+                    "to": c.wire.end,
+                    "length": round(c.length, 1),
+                    "over": c.over.value,
+                }
+                for c in crossing_wires(scene)
+            ],
+        },
+        "cautions": [
+            {"about": list(care.about), "say": caution(care.danger)} for care in cares(scene)
+        ],
     }
 
 

@@ -37,6 +37,7 @@ from OCP.GC import GC_MakeArcOfCircle
 from OCP.gp import gp_Ax2, gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.TopLoc import TopLoc_Location
+from OCP.TopoDS import TopoDS
 
 from fit.geometry.frames import Pose, Vec
 from fit.geometry.shapes import Block, Cone, Cylinder, Shape
@@ -148,7 +149,7 @@ def shared(a: Solid, b: Solid) -> float:
     if apart_in_a_frame(a, b):
         return 0.0
     common = BRepAlgoAPI_Common(a.shape, b.shape)
-    if not common.IsDone() or common.HasErrors():
+    if not common.IsDone():
         raise RuntimeError("the kernel found no common room")
     volume, area = GProp_GProps(), GProp_GProps()
     BRepGProp.VolumeProperties_s(common.Shape(), volume)
@@ -334,9 +335,7 @@ def _around(low: _Section, z0: float, high: _Section, z1: float, ends: tuple[flo
     if radius <= 0:
         return
     for i, (x, y) in enumerate(below):
-        sx, sy = outward[i % 4] if i % 2 == 0 else outward[(i + 1) % 4], outward[i]
         dx, dy = (1.0 if x == low.x1 else -1.0), (1.0 if y == low.y1 else -1.0)
-        del sx, sy
         a, b = gp_Pnt(x, y - dy * radius, z0), gp_Pnt(x - dx * radius, y, z0)
         h = radius * math.sqrt(0.5)
         m = gp_Pnt(x - dx * (radius - h), y - dy * (radius - h), z0)
@@ -393,36 +392,20 @@ def mouth_of_lid(tray: Tray) -> tuple[Wall, ...]:
 
 
 @lru_cache(maxsize=8)
-def lip(tray: Tray) -> Solid | None:
-    """The true lip: a ring with round corners."""
-    own = tray.lid.lip
-    if own is None:
-        return None
-    rim = tray.height - tray.lid.height
-    at = _body_section(tray, rim)
-    outer = _inset(at, own.gap)
-    ro = max(tray.corner_inner - own.gap, 0.0)
-    ring = BRepBuilderAPI_MakeFace(_rounded(outer, ro, rim - own.height), True)
-    inside = _rounded(_inset(outer, own.thickness), max(ro - own.thickness, 0.0), rim - own.height)
-    ring.Add(inside.Reversed())
-    return made(_drawn(ring.Face(), (0.0, 0.0, float(own.height))), Pose())
-
-
-@lru_cache(maxsize=8)
-def lip_swept(tray: Tray, *, up: bool) -> Solid | None:
-    """The lip and all it passes on its way up; or, from below it, all that must pass it."""
+def lip(tray: Tray) -> tuple[Solid, Solid] | None:
+    """The true lip, a ring with round corners, and what it sweeps on its way up; or None."""
     own = tray.lid.lip
     if own is None:
         return None
     rim = tray.height - tray.lid.height
     outer = _inset(_body_section(tray, rim), own.gap)
-    ro = max(tray.corner_inner - own.gap, 0.0)
-    z = rim - own.height
-    ring = BRepBuilderAPI_MakeFace(_rounded(outer, ro, z), True)
-    inside = _rounded(_inset(outer, own.thickness), max(ro - own.thickness, 0.0), z)
-    ring.Add(inside.Reversed())
-    assert up
-    return made(_drawn(ring.Face(), (0.0, 0.0, FAR)), Pose())
+    radius, z = max(tray.corner_inner - own.gap, 0.0), rim - own.height
+    ring = BRepBuilderAPI_MakeFace(_rounded(outer, radius, z), True)
+    hole = _rounded(_inset(outer, own.thickness), max(radius - own.thickness, 0.0), z)
+    ring.Add(TopoDS.Wire_s(hole.Reversed()))
+    tall = (float(own.height), FAR)
+    still, swept_up = (made(_drawn(ring.Face(), (0.0, 0.0, h)), Pose()) for h in tall)
+    return still, swept_up
 
 
 def _inset(s: _Section, by: float) -> _Section:

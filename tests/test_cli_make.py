@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 import shutil
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -187,6 +189,30 @@ def test_whatever_breaks_at_whatever_step_the_old_results_stay(
     with pytest.raises(error):
         pipeline.make(HIVE, out=results, tell=tell)
     assert reached == [step]
+    assert _hashes(results) == before
+    assert [p.name for p in results.parent.iterdir()] == [results.name]
+
+
+@pytest.mark.parametrize(
+    ("number", "status"), [(signal.SIGINT, 130), (signal.SIGTERM, 143)], ids=["ctrl-c", "kill"]
+)
+def test_a_process_stopped_while_it_writes_leaves_nothing_behind(
+    results: Path, number: signal.Signals, status: int
+) -> None:
+    before = _hashes(results)
+    with subprocess.Popen(
+        [sys.executable, "-m", "fit", "make", HIVE, "--out", results],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
+        while process.poll() is None and not list(results.parent.glob(".*/sheets.pdf")):
+            time.sleep(0.005)
+        process.send_signal(number)
+        out, err = process.communicate(timeout=60)
+    assert process.returncode == status
+    assert out + err == ""
     assert _hashes(results) == before
     assert [p.name for p in results.parent.iterdir()] == [results.name]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from fit.check.cuts import up_to_tenth
+from fit.check.cuts import closeness, up_to_tenth
 from fit.check.fitted import titled
 from fit.check.holes import FOLLOWS, post_of
 from fit.check.rule import Family, Inspection, rule, spread_of
@@ -54,6 +54,16 @@ def to_line(size: float) -> float:
     return min(rest, PITCH / 2 - rest)
 
 
+def _on_a_row(size: float) -> bool:
+    """Whether the nearest good cut line is a row of holes, not midway between two."""
+    return abs(size / PITCH - round(size / PITCH)) > 0.25
+
+
+def _cut_care(size: float) -> tuple[float, bool]:
+    """How much care a cut wants: how far off a good line, then whether it costs a row."""
+    return round(to_line(size), 6), _on_a_row(size)
+
+
 def check_board_grid(look: Inspection) -> Iterator[Finding]:
     """Whether perfboard is cut where it can be cut.
 
@@ -74,11 +84,11 @@ def check_board_grid(look: Inspection) -> Iterator[Finding]:
     Repairs: make the size a whole number of holes.
     """
     for placed in _grid_boards(look):
-        axis = max((0, 1), key=lambda i: to_line(placed.board.size[i]))
+        axis = max((0, 1), key=lambda i: _cut_care(placed.board.size[i]))
         size = placed.board.size[axis]
         count = math.floor(size / PITCH + 0.5 + 1e-9)
         room = PITCH / 4 - to_line(size)
-        snapped = abs(size / PITCH - round(size / PITCH)) > 0.25
+        snapped = _on_a_row(size)
         yield look.finding(
             "board-grid",
             (placed.name, "edge"),
@@ -166,7 +176,7 @@ def check_hole_edges(look: Inspection) -> Iterator[Finding]:
         holes = [hole for hole in placed.holes if (hole.x, hole.y) not in made]
         found = [_edge_finding(look, placed, hole) for hole in holes]
         if found:
-            yield min(found, key=lambda f: f.margin)
+            yield min(found, key=closeness)
 
 
 def _edge_finding(look: Inspection, placed: PlacedBoard, hole: DrilledHole) -> Finding:
@@ -238,7 +248,7 @@ def check_screw_free(look: Inspection) -> Iterator[Finding]:
         ]
         near = [f for f in found if f.margin < allowance("screw-free-circle").mm]
         if near:
-            yield min(near, key=lambda f: f.margin)
+            yield min(near, key=closeness)
 
 
 def _free(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from fit.check.things import wall_label
+from fit.findings import Finding
 from fit.geometry.box import Face
 from fit.geometry.frames import Pose
 from fit.geometry.scene import Cut, Opening, Role
@@ -95,3 +96,8 @@ def edge_words(edge: str) -> str:
 def up_to_tenth(mm: float) -> float:
     """A length rounded up to a tenth, mm, as one moves or files by."""
     return math.ceil(mm * 10 - 1e-6) / 10
+
+
+def closeness(finding: Finding) -> float:
+    """For picking the worst of several: room less spread, mm, without the noise of arithmetic."""
+    return round(finding.margin - finding.spread, 6)

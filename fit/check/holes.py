@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from fit.check.cuts import up_to_tenth
+from fit.check.cuts import closeness, up_to_tenth
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.findings import Finding
 from fit.geometry.drilling import thread_for_hole
@@ -74,7 +74,7 @@ def check_post_holes(look: Inspection) -> Iterator[Finding]:
             if (post := post_of(look, hole)) is not None
         ]
         if found:
-            yield min(found, key=lambda f: f.margin - f.spread)
+            yield min(found, key=closeness)
 
 
 def _post_hole(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fit.check.cuts import up_to_tenth
+from fit.check.cuts import closeness, up_to_tenth
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import Solid, capital, things, wall_label, wall_words
 from fit.findings import Finding
@@ -190,7 +190,7 @@ def check_joint_square(look: Inspection) -> Iterator[Finding]:
     for joined in _joined(look):
         found = [*_leaning(look, joined), *_leaning_walls(look, joined)]
         if found:
-            yield min(found, key=lambda f: f.margin - f.spread)
+            yield min(found, key=closeness)
 
 
 def _standing(look: Inspection, joined: _Joined) -> list[Solid]:
@@ -214,7 +214,9 @@ def _leaning(look: Inspection, joined: _Joined) -> Iterator[Finding]:
             between = gap_between(solid.ready, other.ready)
             if between.mm > _LOOKED or abs(dot(between.along, normal)) < 0.5:
                 continue
-            height = max(0.0, foot.inside(between.near_a)[1])
+            height = foot.inside(between.near_a)[1]
+            if height < 1.0:
+                continue  # beside the joint itself nothing leans
             yield _square(look, joined, solid, other.label, other.words, between.mm, height)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fit.check.cuts import up_to_tenth
+from fit.check.cuts import closeness, up_to_tenth
 from fit.check.fitted import Fitted, fitted, titled
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import Solid, things, wall_label, wall_words
@@ -99,7 +99,7 @@ def check_spanner(look: Inspection) -> Iterator[Finding]:
     for turning in _turnings(look):
         found = list(_beside(look, turning)) + list(_walls_beside(look, turning))
         if found:
-            yield min(found, key=lambda f: f.margin - f.spread)
+            yield min(found, key=closeness)
 
 
 def _beside(look: Inspection, turning: _Turning) -> Iterator[Finding]:

@@ -200,7 +200,7 @@ def _behind(look: Inspection, face: FaceName, shape: Cone, pose: Pose) -> tuple[
     found = [
         (gap_between(ready, solid.ready).mm, solid.label)
         for solid in things(look).inside
-        if solid.moulded and solid.body.half is half
+        if solid.moulded and solid.body.half is half and box_gap(ready.box, solid.ready.box) <= NEAR
     ]
     found += [
         (room.mm, wall_label(room.face))

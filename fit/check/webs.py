@@ -18,11 +18,12 @@ from fit.check.cuts import (
     up_to_tenth,
 )
 from fit.check.rule import Family, Inspection, rule, spread_of
+from fit.check.things import Solid, things
 from fit.findings import Finding
 from fit.geometry import outlines
 from fit.geometry.box import Face
-from fit.geometry.distance import gap
-from fit.geometry.scene import BOX, Body, Cut, Opening, Role
+from fit.geometry.distance import box_gap, gap_between, prepare
+from fit.geometry.scene import Body, Cut, Opening, Role
 from fit.model.part import Board
 from fit.model.words import FaceName, Half
 from fit.trade.clearances import WEB_SHARE, web, window_to_post
@@ -229,13 +230,15 @@ def check_posts_behind(look: Inspection) -> Iterator[Finding]:
         window = opening.role is Role.WINDOW
         need = look.need("posts-behind", window_to_post() if window else 0.0)
         face = look.scene.faces[opening.face]
-        space = behind(opening, face, _SAW_REACH if window else _BREAKTHROUGH)
-        for body in _moulded(look, face.name):
-            have = gap(*space, body.shape, body.pose).mm
+        space = prepare(*behind(opening, face, _SAW_REACH if window else _BREAKTHROUGH))
+        for post in _moulded(look, face.name):
+            if box_gap(space.box, post.ready.box) - need > NEAR:
+                continue
+            have = gap_between(space, post.ready).mm
             if have - need > NEAR:
                 continue
-            found = _post_finding(look, opening, body, have, need)
-            key = (opening.part, opening.role, body.name)
+            found = _post_finding(look, opening, post.body, have, need)
+            key = (opening.part, opening.role, post.label)
             if key not in least or found.margin < least[key].margin - _SAME:
                 least[key] = found
     yield from least.values()
@@ -260,12 +263,12 @@ def _post_finding(
     )
 
 
-def _moulded(look: Inspection, face: FaceName) -> list[Body]:
+def _moulded(look: Inspection, face: FaceName) -> list[Solid]:
     """Posts and ribs of the half a face belongs to; a lid's posts do not reach upright walls."""
     half = Half.LID if face is FaceName.LID else Half.BODY
     kinds = ("post ", "rib ")
-    found = [b for b in look.scene.bodies if b.owner == BOX and b.name.startswith(kinds)]
-    return [b for b in found if b.half is half]
+    found = [s for s in things(look).inside if s.moulded and s.label.startswith(kinds)]
+    return [solid for solid in found if solid.body.half is half]
 
 
 webs = rule("webs", Family.WEBS)(check_webs)

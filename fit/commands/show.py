@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 from collections import Counter
@@ -48,7 +49,28 @@ def findings_text(outcome: Outcome, *, everything: bool) -> str:
         lines.append(f"{_count(hidden, 'finding')} clear (--all shows them)")
     if lines:
         lines.append("")
-    return "\n".join([*lines, verdict_line(outcome)])
+    return "\n".join([*lines, *together_lines(outcome), verdict_line(outcome)])
+
+
+def together_lines(outcome: Outcome) -> Iterator[str]:
+    """How it goes together: the order, and the wires that cross from one half to the other."""
+    if not outcome.scene.bodies or outcome.scene.open:
+        return
+    from fit.check.order import assembly_order, crossing_wires
+
+    order = assembly_order(outcome.scene)
+    yield "Order of assembly:"
+    yield from (f"  {n:2} {step}" for n, step in enumerate(order.steps, 1))
+    crossing = crossing_wires(outcome.scene)
+    total = len(outcome.scene.build.wires)
+    if total:
+        yield f"Wires from body to lid: {len(crossing)} of {total}" + (":" if crossing else "")
+    for wire in crossing:
+        yield (
+            f"    {wire.wire.start} to {wire.wire.end}: cut {math.ceil(wire.length)} mm, so that the "
+            f"lid can lie open beside the {wire.over}"
+        )
+    yield ""
 
 
 def _finding_lines(finding: Finding) -> Iterator[str]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from fit.draw import pens
 from fit.draw.drawing import Anchor, Box, Item, Line, Point, Text, around
-from fit.draw.lettering import ASCENT, DESCENT, width
+from fit.draw.lettering import DESCENT, ascent, width
 
 Segment = tuple[Point, Point]
 
@@ -59,12 +59,12 @@ class Wanted:
 def size_of(lines: tuple[str, ...], height: float) -> tuple[float, float]:
     """Width and height of lines of words, the first one bold, mm."""
     widths = [width(words, height, n == 0 and len(lines) > 1) for n, words in enumerate(lines)]
-    return max(widths), height * (ASCENT + DESCENT + _LINE * (len(lines) - 1))
+    return max(widths), height * (ascent(lines[0]) + DESCENT + _LINE * (len(lines) - 1))
 
 
 def set_lines(lines: tuple[str, ...], box: Box, height: float) -> tuple[Text, ...]:
     """The words of a label, flush left from the top of its box; the first of several bold."""
-    top = box.y1 - ASCENT * height
+    top = box.y1 - ascent(lines[0]) * height
     many = len(lines) > 1
     return tuple(
         Text(

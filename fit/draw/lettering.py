@@ -208,14 +208,19 @@ def width(words: str, height: float, bold: bool = False) -> float:
     return units / UNITS * height / CAP * STRETCH
 
 
+def ascent(words: str) -> float:
+    """How far a line of words reaches above its foot, in cap heights."""
+    accented = any(c.isupper() and unicodedata.decomposition(c) for c in printable(words))
+    return ACCENT if accented else ASCENT
+
+
 def text_corners(
     at: tuple[float, float], words: str, height: float, anchor: str, turn: float, bold: bool
 ) -> tuple[tuple[float, float], ...]:
     """The corners of the letters' room, from lower left counter-clockwise, mm."""
     dx, dy = offset(words, height, anchor, bold)
-    high = ACCENT if any(c.isupper() and unicodedata.decomposition(c) for c in words) else ASCENT
     x0, x1 = dx, dx + width(words, height, bold)
-    y0, y1 = dy - DESCENT * height, dy + high * height
+    y0, y1 = dy - DESCENT * height, dy + ascent(words) * height
     c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
     return tuple(
         (at[0] + x * c - y * s, at[1] + x * s + y * c)

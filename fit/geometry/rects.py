@@ -24,6 +24,9 @@ class Rect:
 
 Spans = list[tuple[float, float]]
 
+_SAME = 1e-9
+"""Pieces narrower than this, mm, are the noise of adding lengths, not material."""
+
 
 def _free(low: float, high: float, taken: Spans) -> Spans:
     spans: Spans = []
@@ -36,13 +39,14 @@ def _free(low: float, high: float, taken: Spans) -> Spans:
             break
     if at < high:
         spans.append((at, high))
-    return [(a, b) for a, b in spans if b > a]
+    return [(a, b) for a, b in spans if b - a > _SAME]
 
 
 def minus(whole: Rect, away: Iterable[Rect]) -> tuple[Rect, ...]:
     """The rectangle `whole` without the rectangles `away`, as few level bands of rectangles.
 
-    Exact: no rounding, the pieces do not overlap and cover just what is left.
+    Exact: the pieces do not overlap and cover just what is left, but for slivers narrower than
+    1e-9 mm (a notch that should end at the edge, and does but for rounding).
     """
     taken = [r for r in away if r.x1 > whole.x0 and r.x0 < whole.x1]
     taken = [r for r in taken if r.y1 > whole.y0 and r.y0 < whole.y1]
@@ -54,7 +58,7 @@ def minus(whole: Rect, away: Iterable[Rect]) -> tuple[Rect, ...]:
         spans = _free(
             whole.x0, whole.x1, [(r.x0, r.x1) for r in taken if r.y0 < high and r.y1 > low]
         )
-        if bands and bands[-1][2] == spans and bands[-1][1] == low:
+        if bands and bands[-1][2] == spans and low - bands[-1][1] <= _SAME:
             bands[-1] = (bands[-1][0], high, spans)
         else:
             bands.append((low, high, spans))

@@ -1,0 +1,587 @@
+"""Random builds judged twice: by the check, and by exact solids of the CAD kernel.
+
+``python -m tests.never_wrong --builds 5000`` makes builds from seeds 0 … 4999, compares what the
+rules about solids say of each with what `tests.oracle` finds, prints every disagreement and the
+sums, and ends with status 1 when the check was wrong.
+
+A disagreement is one of:
+
+- *missed*: solids share room (in the closed box, or on a thing's straight way in), and no finding
+  of grade clash is about the two things;
+- *too good*: a finding's figure is more than 0.0001 mm above the kernel's, or two things are
+  nearer than they need to be and no finding says so;
+- *alarm*: a finding says that two things overlap, and the kernel finds no common room;
+- *too bad*: a figure is more than 0.0001 mm below the kernel's, and the grade changes by it.
+
+Needs and spreads are the check's own: they are no geometry.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from fit.check.bodies import bodies
+from fit.check.going_in import going_in
+from fit.check.inspect import inspect
+from fit.check.lid import lid
+from fit.check.rule import Inspection, Rule
+from fit.check.things import (
+    Solid as Known,
+    assembly_of,
+    need_between,
+    need_to_wall,
+    things,
+    wall_label,
+)
+from fit.check.walls import walls
+from fit.check.windows import display_clear
+from fit.findings import Finding, Grade, grade_of, verdict_of
+from fit.geometry.assemble import assemble
+from fit.geometry.fixtures import LIP, LIP_ERROR
+from fit.geometry.scene import BOX, Scene
+from fit.geometry.solids import box_solids
+from fit.model.part import Board, Holder
+from fit.model.words import UPRIGHT, FaceName, Half
+from tests import oracle
+from tests.oracle import THIN, Solid, Wall, bounds_in, distance, least_gap, shared, swept
+from tests.random_builds import Kind, random_build
+
+RULES: tuple[Rule, ...] = (bodies, walls, lid, going_in, display_clear)
+"""The rules that speak of solids."""
+
+CLOSE = 1e-4
+"""Figures that agree to this, mm, are the same."""
+
+FAR = 10.0
+"""Neighbours further away than this, mm, are only told of what stands inside."""
+
+_SURFACES = {wall_label(face) for face in FaceName} | {"filter plate"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Item:
+    """One solid of a scene: as the rules know it, and as the kernel has it.
+
+    The lip's pieces are one item, the true lip.
+    """
+
+    known: Known
+    solid: Solid
+    sweep: tuple[Solid, ...] = ()
+
+    @property
+    def label(self) -> str:
+        return self.known.label
+
+    @property
+    def half(self) -> Half:
+        return self.known.body.half
+
+    @property
+    def outside(self) -> bool:
+        return self.known.body.outside
+
+    @property
+    def moulded(self) -> bool:
+        return self.known.body.owner == BOX
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wrong:
+    """One disagreement: of which sort, about what, and the figures."""
+
+    sort: str
+    about: tuple[str, ...]
+    say: str
+
+
+@dataclass(slots=True, kw_only=True)
+class Verdict:
+    """What came of one build."""
+
+    seed: int
+    kind: Kind
+    grade: Grade
+    parts: int
+    bodies: int
+    meetings: int = 0
+    figures: int = 0
+    overlaps: int = 0
+    worst: float = 0.0
+    wrong: list[Wrong] = field(default_factory=list)
+
+
+class Exact:
+    """A scene as the kernel has it."""
+
+    def __init__(self, scene: Scene) -> None:
+        self.scene, self.tray = scene, scene.build.box
+        self.look = Inspection(scene)
+        self.known = things(self.look)
+        self.items: list[Item] = []
+        for known in self.known.solids:
+            if known.label == LIP:
+                continue
+            self.items.append(
+                Item(known=known, solid=oracle.solid_of(known.body.shape, known.body.pose))
+            )
+        ring = oracle.lip(self.tray)
+        if ring is not None:
+            piece = next(s for s in self.known.solids if s.label == LIP)
+            self.items.append(Item(known=piece, solid=ring[0], sweep=(ring[1],)))
+
+    @cached_property
+    def inside(self) -> list[Item]:
+        return [i for i in self.items if not i.outside]
+
+    def near(self, reach: float) -> Iterator[tuple[Item, Item]]:
+        """Pairs of things of different owners whose upright bounds are within reach."""
+        low = np.array([i.solid.bounds[0] for i in self.items])
+        high = np.array([i.solid.bounds[1] for i in self.items])
+        apart = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
+        for a, b in zip(*np.nonzero(np.triu(apart <= reach, k=1)), strict=True):
+            one, two = self.items[a], self.items[b]
+            if one.known.body.owner != two.known.body.owner:
+                yield one, two
+
+    def way(self, item: Item, *, up: bool) -> tuple[Solid, ...]:
+        """What a moving item sweeps."""
+        if item.sweep:
+            return item.sweep
+        return tuple(swept(item.known.body.shape, item.known.body.pose, up=up))
+
+    # --- common room ---
+
+    def meetings(self) -> Iterator[tuple[frozenset[str], float, str]]:
+        """Labels of what shares room, how thick, and where: closed, or on the way."""
+        for a, b in self.near(-THIN):
+            thick = shared(a.solid, b.solid)
+            if thick:
+                yield frozenset((a.label, b.label)), thick, f"{_name(a)} in {_name(b)}"
+        for item in self.inside:
+            if item.moulded:
+                continue
+            for wall in oracle.walls(self.tray):
+                thick = _in_wall(item.solid, wall)
+                if thick:
+                    yield frozenset((item.label, WALL)), thick, f"{_name(item)} in {wall.faces}"
+        yield from self._outside()
+        yield from self._lid_on()
+        yield from self._groups_in()
+
+    def _outside(self) -> Iterator[tuple[frozenset[str], float, str]]:
+        """What stands outside, against the lid above a wall that leans in."""
+        tray = self.tray
+        for item in self.items:
+            seat = item.known.body.seat
+            if not item.outside or seat is None:
+                continue
+            low = bounds_in(item.solid, self.scene.faces[seat].frame)[0][2]
+            assert low > -THIN, "what is outside stands before its own face"
+            if seat not in UPRIGHT or item.solid.bounds[1][2] <= tray.rim:
+                continue
+            if tray.wall(seat).draft >= 0 and tray.lid.draft >= 0:
+                continue
+            thick = shared(item.solid, oracle.made(box_solids(tray)[1], item.solid.frame))
+            if thick:
+                yield frozenset((item.label, WALL)), thick, f"{_name(item)} in the lid's outside"
+
+    def _lid_on(self) -> Iterator[tuple[frozenset[str], float, str]]:
+        """The lid with all it holds, lifted off."""
+        below = [i for i in self.items if i.half is Half.BODY]
+        for item in self.items:
+            if item.half is not Half.LID:
+                continue
+            for way in self.way(item, up=True):
+                for other in below:
+                    if item.moulded and other.moulded:
+                        continue
+                    if _over(way, other.solid):
+                        thick = shared(way, other.solid)
+                        if thick:
+                            about = frozenset((item.label, other.label))
+                            yield about, thick, f"{_name(item)} past {_name(other)}"
+                if item.moulded or item.outside:
+                    continue
+                for wall in oracle.walls(self.tray):
+                    if wall.half is Half.BODY and wall.faces != (FaceName.FLOOR,):
+                        thick = _in_wall(way, wall, moving=True)
+                        if thick:
+                            about = frozenset((item.label, WALL))
+                            yield about, thick, f"{_name(item)} past {wall.faces}"
+        for wall in oracle.mouth_of_lid(self.tray):
+            for other in below:
+                if not other.moulded and not other.outside:
+                    thick = _in_wall(other.solid, wall)
+                    if thick:
+                        about = frozenset((other.label, WALL))
+                        yield about, thick, f"{_name(other)} in the way of the lid's walls"
+
+    def groups(self) -> Iterator[list[Item]]:
+        """Boards with all that is joined to them, holders on floor or lid."""
+        for used in self.scene.build.parts:
+            placed = self.scene.placed[used.name]
+            if isinstance(used.part, Board) and used.joined_to is None:
+                ids = assembly_of(self.scene, used.name)
+                yield [i for i in self.inside if i.known.body.id in ids]
+            elif isinstance(used.part, Holder) and placed.face not in UPRIGHT:
+                yield [i for i in self.inside if i.label == used.name]
+
+    def _groups_in(self) -> Iterator[tuple[frozenset[str], float, str]]:
+        """Groups past the moulded features and the walls of their own half."""
+        for group in self.groups():
+            for item in group:
+                up = item.half is Half.BODY
+                for way in self.way(item, up=up):
+                    for other in self.inside:
+                        if other.moulded and other.half is item.half and _over(way, other.solid):
+                            thick = shared(way, other.solid)
+                            if thick:
+                                about = frozenset((item.label, other.label))
+                                yield about, thick, f"{_name(item)} in past {_name(other)}"
+                    for wall in oracle.walls(self.tray):
+                        if wall.half is item.half and wall.faces[0] in UPRIGHT:
+                            thick = _in_wall(way, wall, moving=True)
+                            if thick:
+                                about = frozenset((item.label, WALL))
+                                yield about, thick, f"{_name(item)} in past {wall.faces}"
+
+
+WALL = "a wall"
+"""Stands for any inner surface in what a meeting is about."""
+
+
+def _name(item: Item) -> str:
+    return f"{item.label}:{item.known.body.name}"
+
+
+def _over(a: Solid, b: Solid) -> bool:
+    return all(
+        a.bounds[0][i] < b.bounds[1][i] - THIN and b.bounds[0][i] < a.bounds[1][i] - THIN
+        for i in range(3)
+    )
+
+
+def _in_wall(solid: Solid, wall: Wall, *, moving: bool = False) -> float:
+    """How thick the part of a solid is that stands in the material of a wall."""
+    if wall.plane is not None:
+        depth = bounds_in(solid, wall.plane)[1][2]
+        if depth <= THIN:
+            return 0.0
+        if not wall.clipped and not moving:
+            return depth
+    return shared(solid, wall.solid)
+
+
+# --- figures --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """The kernel's own least margin of what a finding is about, mm, and how much lower the check
+    may give it on its stated safe side."""
+
+    margin: float
+    safe: float = CLOSE
+
+
+class Figures:
+    """The kernel's figures for the findings of one scene."""
+
+    def __init__(self, exact: Exact) -> None:
+        self.exact = exact
+        self.need = exact.look.need
+        self.by_label: dict[str, list[Item]] = {}
+        for item in exact.items:
+            self.by_label.setdefault(item.label, []).append(item)
+
+    def of(self, finding: Finding) -> Figure | None:
+        """The figure for a finding, None where the kernel is not asked."""
+        a, b = finding.about
+        rule = finding.rule
+        if rule in ("bodies", "lid") and b in self.by_label:
+            return self._pair(rule, a, b, finding)
+        if rule == "going-in" and b in self.by_label:
+            return self._passing(a, b, finding)
+        return None
+
+    def _pair(self, rule: str, a: str, b: str, finding: Finding) -> Figure | None:
+        best = float("inf")
+        for one in self.by_label[a]:
+            for two in self.by_label[b]:
+                if not self._measured(rule, one, two) or (finding.have > FAR and one.outside):
+                    continue
+                need = self.need(rule, need_between(one.known, two.known))
+                if least_gap(one.solid, two.solid) - need < min(best, finding.margin + 1.0):
+                    best = min(best, distance(one.solid, two.solid) - need)
+        safe = LIP_ERROR + CLOSE if LIP in (a, b) else CLOSE
+        return Figure(margin=best, safe=safe)
+
+    def _measured(self, rule: str, one: Item, two: Item) -> bool:
+        known = self.exact.known
+        if rule == "lid":
+            return not one.outside and not two.outside
+        a, b = one.known.body, two.known.body
+        return a.outside is b.outside and not known.touch(a, b) and not known.behind_a_board(a, b)
+
+    def _passing(self, a: str, b: str, finding: Finding) -> Figure | None:
+        best = float("inf")
+        for one in self.by_label[a]:
+            for two in self.by_label[b]:
+                if one.outside or two.outside or one.moulded and two.moulded:
+                    continue
+                if self.exact.known.touch(one.known.body, two.known.body):
+                    continue
+                lifted = one.half is Half.LID and two.half is Half.BODY
+                if not lifted and not (two.moulded and one.half is two.half):
+                    continue
+                up = lifted or one.half is Half.BODY
+                if not _ahead(one, two, up=up):
+                    continue
+                need = self.need("going-in", need_between(one.known, two.known))
+                for way in self.exact.way(one, up=up):
+                    if least_gap(way, two.solid) - need < min(best, finding.margin + 1.0):
+                        best = min(best, distance(way, two.solid) - need)
+        return Figure(margin=best, safe=LIP_ERROR + CLOSE if LIP in (a, b) else CLOSE)
+
+    def least_walls(self, label: str) -> Figure:
+        """A thing's least margin to walls and floor, by the rule `walls`."""
+        best, safe = float("inf"), CLOSE
+        tray = self.exact.tray
+        for item in self.by_label[label]:
+            if item.outside:
+                continue
+            seat = item.known.body.seat
+            flat = {
+                (w.faces[0], w.half): -bounds_in(item.solid, w.plane)[1][2]
+                for w in oracle.walls(tray)
+                if w.plane is not None
+            }
+            for wall in oracle.walls(tray):
+                face = min(wall.faces, key=lambda f, w=wall: flat[f, w.half])
+                if not _asked(item, wall, face) or face is seat:
+                    continue
+                need = self.need("walls", need_to_wall(item.known, face))
+                if _at_least(item.solid, wall) - need >= best:
+                    continue
+                room = _room(item.solid, wall)
+                margin = room - need
+                if margin < best:
+                    best = margin
+                    safe = CLOSE
+                    if len(wall.faces) == 2 or wall.clipped:
+                        safe += 0.004 * abs(room) + 0.001
+        return Figure(margin=best, safe=safe)
+
+    def least_lid(self, label: str) -> Figure:
+        """A thing's least margin to the other half's surfaces, by the rule `lid`."""
+        best, safe = float("inf"), CLOSE
+        for item in self.by_label[label]:
+            if item.outside:
+                continue
+            for wall in oracle.walls(self.exact.tray):
+                if item.half is Half.BODY:
+                    asked = wall.half is Half.LID
+                else:
+                    asked = wall.faces == (FaceName.FLOOR,)
+                if not asked:
+                    continue
+                # in a corner of the lid the nearer wall's need: they are alike
+                need = self.need("lid", need_to_wall(item.known, wall.faces[0]))
+                if _at_least(item.solid, wall) - need >= best:
+                    continue
+                room = _room(item.solid, wall)
+                margin = room - need
+                if margin < best:
+                    best, safe = margin, CLOSE
+                    if len(wall.faces) == 2 or wall.clipped:
+                        safe += 0.004 * abs(room) + 0.001
+        return Figure(margin=best, safe=safe)
+
+
+def _asked(item: Item, wall: Wall, face: FaceName) -> bool:
+    if wall.half is Half.LID:
+        return item.half is Half.LID
+    return item.half is Half.BODY or face is not FaceName.FLOOR
+
+
+def _room(solid: Solid, wall: Wall) -> float:
+    """How far a solid is from a wall's material, mm; below 0 how far it reaches past a flat one."""
+    if wall.plane is not None:
+        room = -bounds_in(solid, wall.plane)[1][2]
+        if not wall.clipped:
+            return room
+    return distance(solid, wall.solid)
+
+
+def _at_least(solid: Solid, wall: Wall) -> float:
+    """No more than the room, mm, and quick."""
+    if wall.plane is None:
+        return least_gap(solid, wall.solid)
+    return -bounds_in(solid, wall.plane)[1][2]
+
+
+def _ahead(one: Item, two: Item, *, up: bool) -> bool:
+    low, high = one.solid.bounds[0][2], one.solid.bounds[1][2]
+    return two.solid.bounds[1][2] > low if up else two.solid.bounds[0][2] < high
+
+
+# --- the two judgements side by side --------------------------------------------------------
+
+
+def judge(seed: int) -> Verdict:
+    """One random build, judged twice."""
+    build = random_build(seed)
+    return judged(seed, build.kind, assemble(build.build))
+
+
+def judged(seed: int, kind: Kind, scene: Scene) -> Verdict:
+    """A scene, judged twice."""
+    found = inspect(scene, RULES)
+    exact = Exact(scene)
+    verdict = Verdict(
+        seed=seed,
+        kind=kind,
+        grade=verdict_of(found),
+        parts=len(scene.build.parts),
+        bodies=len(scene.bodies),
+    )
+    clashes = {_key(f) for f in found if f.grade is Grade.CLASH}
+    meetings: dict[frozenset[str], tuple[float, str]] = {}
+    for about, thick, words in exact.meetings():
+        meetings[about] = max(meetings.get(about, (0.0, "")), (thick, words))
+    verdict.meetings = len(meetings)
+    for about, (thick, words) in meetings.items():
+        if about not in clashes:
+            say = f"{words}: {thick:.6f} mm of common room"
+            verdict.wrong.append(Wrong(sort="missed", about=tuple(sorted(about)), say=say))
+    _alarms(verdict, found, meetings)
+    _figures(verdict, found, exact)
+    _too_near(verdict, clashes, exact)
+    return verdict
+
+
+def _key(finding: Finding) -> frozenset[str]:
+    return frozenset(WALL if name in _SURFACES else name for name in finding.about)
+
+
+def _alarms(
+    verdict: Verdict,
+    found: Iterable[Finding],
+    meetings: dict[frozenset[str], tuple[float, str]],
+) -> None:
+    for f in found:
+        if f.have > -THIN or f.rule == "display-clear" or "rim" in f.about:
+            continue
+        verdict.overlaps += 1
+        if _key(f) in meetings:
+            continue
+        if LIP in f.about and f.have > -LIP_ERROR:
+            continue
+        say = f"{f.rule} {f.about} have {f.have:.6f}: {f.say}"
+        verdict.wrong.append(Wrong(sort="alarm", about=f.about, say=say))
+
+
+def _figures(verdict: Verdict, found: tuple[Finding, ...], exact: Exact) -> None:
+    figures = Figures(exact)
+    worst: dict[tuple[str, str], Finding] = {}
+    for f in found:
+        if f.rule in ("walls", "lid") and f.about[1] in _SURFACES:
+            key = (f.rule, f.about[0])
+            worst[key] = min(worst.get(key, f), f, key=lambda x: x.margin)
+        elif f.have > CLOSE:
+            figure = figures.of(f)
+            if figure is not None:
+                _compare(verdict, f, figure)
+    for (rule, label), f in worst.items():
+        if f.have > CLOSE:
+            figure = figures.least_walls(label) if rule == "walls" else figures.least_lid(label)
+            _compare(verdict, f, figure)
+
+
+def _compare(verdict: Verdict, f: Finding, figure: Figure) -> None:
+    verdict.figures += 1
+    over = f.margin - figure.margin
+    say = f"{f.rule} {f.about} margin {f.margin:.6f}, kernel {figure.margin:.6f}: {f.say}"
+    if over > CLOSE:
+        verdict.wrong.append(Wrong(sort="too good", about=f.about, say=say))
+    elif over < -CLOSE and grade_of(figure.margin, f.spread) is not f.grade:
+        sort = "too bad" if over < -figure.safe else "safe side"
+        verdict.wrong.append(Wrong(sort=sort, about=f.about, say=say))
+    if abs(over) < CLOSE:
+        verdict.worst = max(verdict.worst, abs(over))
+
+
+def _too_near(verdict: Verdict, clashes: set[frozenset[str]], exact: Exact) -> None:
+    """Pairs nearer than they need to be, which nobody told."""
+    figures = Figures(exact)
+    for a, b in exact.near(3.0):
+        if frozenset((a.label, b.label)) in clashes or a.outside is not b.outside:
+            continue
+        moulded_lid = next((i for i in (a, b) if i.moulded and i.half is Half.LID), None)
+        rule = "bodies"
+        if moulded_lid is not None:
+            other = b if moulded_lid is a else a
+            rule = "lid" if other.half is Half.BODY else "bodies"
+        if rule == "bodies" and not figures._measured("bodies", a, b):
+            continue
+        need = exact.look.need(rule, need_between(a.known, b.known))
+        if least_gap(a.solid, b.solid) >= need:
+            continue
+        gap = distance(a.solid, b.solid)
+        if gap < need - CLOSE:
+            say = f"{_name(a)} and {_name(b)} are {gap:.6f} mm apart, {need} is needed, untold"
+            verdict.wrong.append(Wrong(sort="too good", about=(a.label, b.label), say=say))
+
+
+def run(seeds: Iterable[int], workers: int) -> Iterator[Verdict]:
+    """Judge many builds, in order of their seeds."""
+    if workers <= 1:
+        yield from map(judge, seeds)
+        return
+    with ProcessPoolExecutor(workers) as pool:
+        yield from pool.map(judge, seeds, chunksize=8)
+
+
+def main(words: list[str] | None = None) -> int:
+    """Judge builds and print what came of them."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0] if __doc__ else None)
+    parser.add_argument("--builds", type=int, default=1000)
+    parser.add_argument("--first", type=int, default=0, help="the first seed")
+    parser.add_argument("--workers", type=int, default=2)
+    asked = parser.parse_args(words)
+    start = time.perf_counter()
+    seeds = range(asked.first, asked.first + asked.builds)
+    grades: Counter[tuple[str, str]] = Counter()
+    sums: Counter[str] = Counter()
+    wrong_builds: dict[str, set[int]] = {}
+    worst = 0.0
+    for v in run(seeds, asked.workers):
+        grades[v.kind.value, v.grade.value] += 1
+        sums.update(builds=1, parts=v.parts, bodies=v.bodies, meetings=v.meetings,
+                    figures=v.figures, overlaps=v.overlaps)  # fmt: skip
+        sums.update(Counter(w.sort for w in v.wrong))
+        worst = max(worst, v.worst)
+        for w in v.wrong:
+            wrong_builds.setdefault(w.sort, set()).add(v.seed)
+            print(f"{v.seed} ({v.kind}, {v.grade}) {w.sort}: {w.say}", flush=True)
+    for key, number in sorted(grades.items()):
+        print(f"{key[0]:>10} {key[1]:>6} {number}")
+    print(dict(sums))
+    print({sort: len(seeds) for sort, seeds in wrong_builds.items()}, "builds")
+    print(f"largest difference among figures that agree {worst:.2e} mm")
+    print(f"{time.perf_counter() - start:.0f} s")
+    return 1 if {"missed", "too good"} & wrong_builds.keys() else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
