@@ -287,11 +287,17 @@ def _in_wall(solid: Solid, wall: Wall, *, moving: bool = False) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """The kernel's own least margin of what a finding is about, mm, and how much lower the check
-    may give it on its stated safe side."""
+    """The kernel's own least margin of what a finding is about.
+
+    Attributes:
+        margin: mm.
+        safe: how much lower the check may give it on its stated safe side, mm.
+        lowest: what the check may give at the lowest when it tells of something else as well.
+    """
 
     margin: float
     safe: float = CLOSE
+    lowest: float | None = None
 
 
 class Figures:
@@ -334,7 +340,7 @@ class Figures:
         return a.outside is b.outside and not known.touch(a, b) and not known.behind_a_board(a, b)
 
     def _passing(self, a: str, b: str, finding: Finding) -> Figure | None:
-        best = float("inf")
+        best = on_way = float("inf")
         for one in self.by_label[a]:
             for two in self.by_label[b]:
                 if one.outside or two.outside or one.moulded and two.moulded:
@@ -348,10 +354,17 @@ class Figures:
                 if not _ahead(one, two, up=up):
                     continue
                 need = self.need("going-in", need_between(one.known, two.known))
+                seat: float | None = None
                 for way in self.exact.way(one, up=up):
-                    if least_gap(way, two.solid) - need < min(best, finding.margin + 1.0):
-                        best = min(best, distance(way, two.solid) - need)
-        return Figure(margin=best, safe=LIP_ERROR + CLOSE if LIP in (a, b) else CLOSE)
+                    if least_gap(way, two.solid) - need >= finding.margin + 1.0:
+                        continue
+                    passed = distance(way, two.solid)
+                    best = min(best, passed - need)
+                    seat = distance(one.solid, two.solid) if seat is None else seat
+                    if CLOSE < seat and passed < seat - CLOSE:
+                        on_way = min(on_way, passed - need)
+        safe = LIP_ERROR + CLOSE if LIP in (a, b) else CLOSE
+        return Figure(margin=min(on_way, max(best, finding.margin)), safe=safe, lowest=best)
 
     def least_walls(self, label: str) -> Figure:
         """A thing's least margin to walls and floor, by the rule `walls`."""
@@ -440,8 +453,11 @@ def _ahead(one: Item, two: Item, *, up: bool) -> bool:
 
 def judge(seed: int) -> Verdict:
     """One random build, judged twice."""
-    build = random_build(seed)
-    return judged(seed, build.kind, assemble(build.build))
+    try:
+        build = random_build(seed)
+        return judged(seed, build.kind, assemble(build.build))
+    except Exception as error:
+        raise RuntimeError(f"the build of seed {seed} was not judged") from error
 
 
 def judged(seed: int, kind: Kind, scene: Scene) -> Verdict:
@@ -514,8 +530,11 @@ def _compare(verdict: Verdict, f: Finding, figure: Figure) -> None:
     say = f"{f.rule} {f.about} margin {f.margin:.6f}, kernel {figure.margin:.6f}: {f.say}"
     if over > CLOSE:
         verdict.wrong.append(Wrong(sort="too good", about=f.about, say=say))
-    elif over < -CLOSE and grade_of(figure.margin, f.spread) is not f.grade:
-        sort = "too bad" if over < -figure.safe else "safe side"
+        return
+    lowest = figure.margin if figure.lowest is None else figure.lowest
+    under = lowest - f.margin
+    if under > CLOSE and grade_of(lowest, f.spread) is not f.grade:
+        sort = "too bad" if under > figure.safe else "safe side"
         verdict.wrong.append(Wrong(sort=sort, about=f.about, say=say))
     if abs(over) < CLOSE:
         verdict.worst = max(verdict.worst, abs(over))

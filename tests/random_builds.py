@@ -64,7 +64,7 @@ def random_build(seed: int) -> RandomBuild:
     count = rng.randint(5, 25) if kind is not Kind.WILD else rng.randint(5, 9)
     build = _filled(rng, build, count, kind is not Kind.WILD)
     if kind is Kind.NEAR:
-        for _ in range(rng.choice((1, 1, 2, 3))):
+        for _ in range(rng.choice((1, 1, 1, 2))):
             build = _nudged(rng, build)
     return RandomBuild(kind=kind, build=build)
 
@@ -319,10 +319,10 @@ class _Close:
 def _nudged(rng: Random, build: Build) -> Build:
     """One part brought to within half a millimetre of touching something."""
     scene = assemble(build)
-    listed = [c for c in _close(rng, scene) if abs(c.mm) < 25.0]
+    listed = [c for c in _close(rng, scene) if abs(c.mm) < 12.0]
     rng.shuffle(listed)
     size = rng.choice((rng.uniform(0.05, 0.5), rng.uniform(0.05, 0.5), rng.uniform(0.001, 0.05)))
-    target = size if chance(rng, 0.5) else -size
+    target = size if chance(rng, 0.75) else -size
     for close in listed[:8]:
         moved = _moved(rng, build, scene, close, target)
         if moved is not None:
@@ -378,7 +378,7 @@ def _moved(
     size = math.hypot(*flat)
     step = close.mm - target
     deeper = dot(close.along, frame.z)
-    if size > 0.4 and used.at is not None and used.at.up is not None and abs(step) < 25.0:
+    if size > 0.4 and used.at is not None and used.at.up is not None and abs(step) < 12.0:
         by = step / size**2
         place = Place(
             across=_at(placed.across + flat[0] * by), up=_at(placed.up + flat[1] * by)

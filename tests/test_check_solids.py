@@ -7,6 +7,7 @@ import math
 import random
 import time
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,12 +18,13 @@ from fit.check.bodies import bodies
 from fit.check.explain import HEADINGS, names, page, sections
 from fit.check.inspect import RULES
 from fit.check.order import CLOSING, assembly_order, crossing_wires
+from fit.check.passing import closest
 from fit.check.rule import Inspection
-from fit.check.sequence import Before, tightest_circle
+from fit.check.sequence import Before, precedence, steps_of, tightest_circle
 from fit.check.things import need_between, things
 from fit.findings import Grade
 from fit.geometry.assemble import assemble
-from fit.geometry.distance import gap
+from fit.geometry.distance import gap, prepare
 from fit.geometry.frames import Pose, cross
 from fit.geometry.scene import Scene
 from fit.geometry.shapes import Block, Cone, Cylinder, Prism, Shape
@@ -40,6 +42,13 @@ WRONG = sorted((ROOT / "tests" / "wrong").glob("*.yaml"))
 @pytest.fixture(params=[*BUILDS, *WRONG], ids=lambda path: path.stem)
 def scene(request: pytest.FixtureRequest) -> Scene:
     return assemble(load_build(request.param))
+
+
+# --- cases by name
+
+
+def case(name: str) -> Case:
+    return next(c for c in all_cases() if c.name == name)
 
 
 # --- the sweep
@@ -176,7 +185,9 @@ def test_every_pair_of_things_is_judged_by_its_worst_solids(scene: Scene) -> Non
         margin = gap(a.body.shape, a.body.pose, b.body.shape, b.body.pose).mm - need_between(a, b)
         pair = frozenset((a.label, b.label))
         worst[pair] = min(worst.get(pair, margin), margin)
-    found = {frozenset(f.about): f for f in bodies.check(look)}
+    told = list(bodies.check(look))
+    found = {frozenset(f.about): f for f in told}
+    assert len(found) == len(told), "two things are told twice"
     lid_side = {b.name for b in scene.bodies if b.owner == "box" and b.half == "lid"}
     for pair, finding in found.items():
         assert finding.margin == pytest.approx(worst[pair], abs=2e-5)
@@ -209,6 +220,68 @@ def test_a_mistake_is_told_once_and_not_again_as_an_order(path: Path) -> None:
     assert clashes
     pairs = [frozenset(f.about) for f in clashes]
     assert len(set(pairs)) == len(pairs), [f.say for f in clashes]
+
+
+# --- the way past other things
+
+
+def test_a_piece_that_touches_does_not_hide_one_that_sinks_in() -> None:
+    post = prepare(Block(10.0, 10.0, 10.0), Pose())
+    touching = prepare(Block(2.0, 2.0, 2.0), Pose((6.0, 0.0, 0.0)))
+    sunk = prepare(Block(2.0, 2.0, 2.0), Pose((4.0, 0.0, 0.0)))
+    apart = prepare(Block(2.0, 2.0, 2.0), Pose((9.0, 0.0, 0.0)))
+    for pieces in itertools.permutations((touching, sunk, apart)):
+        found = closest(pieces, post, 5.0)
+        assert found is not None
+        assert found.mm == pytest.approx(-2.0)
+    assert closest((apart,), post, 2.0) is None
+
+
+def test_a_screwdriver_is_wider_than_the_board_beside_its_hole(tmp_path: Path) -> None:
+    """A hole 2 from the edge: a shank of 7 stands 1.5 past it, a part 1.2 beside is in its way."""
+    built = merged(
+        case("two blocks far apart are each other's nearest").build,
+        {
+            "parts": {
+                "board": {
+                    "use": {
+                        "kind": "board",
+                        "stock": "plain",
+                        "size": [40, 30],
+                        "holes": [[20, 2, 3.2]],
+                    },
+                    "on": "floor",
+                    "at": {"across": 0, "up": 0},
+                    "standoff": 10,
+                    "screws": {
+                        "kind": "screw",
+                        "thread": "M3",
+                        "diameter": 3,
+                        "length": 6,
+                        "head": {"diameter": 3.9, "height": 2},
+                    },
+                },
+                "shelf": {
+                    "use": {"kind": "holder", "size": [30, 8, 21.8]},
+                    "on": "front",
+                    "at": {"across": 0, "up": 30},
+                },
+            }
+        },
+    )
+    for name in ("a", "b"):
+        del built["parts"][name]
+    # The board's front edge lies at y -15; the shelf ends 21.8 behind the wall's inside, at -16.2.
+    edges = _edges(built, tmp_path)
+    assert edges["board", "shelf"] == pytest.approx(-0.3)
+    del built["parts"]["board"]["screws"]
+    # Without, the spacer reaches furthest: M3, 5 across flats.
+    assert _edges(built, tmp_path)["board", "shelf"] == pytest.approx(3.2 - 5 / math.sqrt(3))
+
+
+def _edges(build: dict[str, Any], folder: Path) -> dict[tuple[str, str], float]:
+    known = things(Inspection(scene_of(build, folder)))
+    return {(e.first, e.then): e.mm for e in precedence(steps_of(known))}
 
 
 # --- order
@@ -253,10 +326,6 @@ def test_the_tightest_circle_is_the_one_whose_best_edge_is_worst() -> None:
             assert found.weakest.mm == min(rooms)
             assert [e.then for e in found.edges] == [*found.names[1:], found.names[0]]
     assert circles > 100
-
-
-def case(name: str) -> Case:
-    return next(c for c in all_cases() if c.name == name)
 
 
 def test_a_circle_names_its_parts_and_stops_the_list(tmp_path: Path) -> None:

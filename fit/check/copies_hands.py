@@ -21,11 +21,14 @@ from fit.check.copies_sizes import Kind, Source
 from fit.check.holes import FOLLOWS, MADE
 from fit.geometry.scene import Cut, Opening, PlacedBoard, Role, Scene
 from fit.model.build import Used
-from fit.model.part import Board, Display, Holder, PanelPart, TapedPart
+from fit.model.part import Board, Display, Holder, TapedPart
 from fit.model.words import BoardStock, FaceName, Fixing, Seat
 from fit.trade.drills import OVERSIZE
 from fit.trade.hands import HandWork, hand_work
 from fit.units import PITCH
+
+Axes = tuple[str, str]
+"""The words for two axes."""
 
 Pair = tuple[int, int]
 """Two sources: along the face's (or board's) first axis and along its second."""
@@ -42,12 +45,9 @@ class Ledger:
         self.sources.append(Source(name=name, plus_minus=spread, kind=kind, usually=usually))
         return len(self.sources) - 1
 
-    def pair(self, name: str, spread: float, words: Pair2 = ("sideways", "up")) -> Pair:
+    def pair(self, name: str, spread: float, words: Axes = ("sideways", "up")) -> Pair:
         """A source for each of two axes."""
         return self.add(f"{name}, {words[0]}", spread), self.add(f"{name}, {words[1]}", spread)
-
-
-Pair2 = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +93,7 @@ class Hands:
         gaps: of the spacers behind a display on its wall, by name.
         edges: of each sawn board.
         holes: of each board's holes, as the board has them.
+        larger: of the diameters of those that are drilled by hand, else None.
         joined: of each standing board.
     """
 
@@ -102,6 +103,7 @@ class Hands:
     gaps: Mapping[str, int]
     edges: Mapping[str, Edges]
     holes: Mapping[str, tuple[Pair, ...]]
+    larger: Mapping[str, tuple[int | None, ...]]
     joined: Mapping[str, Joined]
 
 
@@ -129,6 +131,7 @@ def hands_of(scene: Scene, ledger: Ledger) -> Hands:
             if b.board.stock is not BoardStock.PLAIN
         },
         holes={b.name: tuple(_board_holes(b, hands, ledger)) for b in scene.boards},
+        larger={b.name: tuple(_larger(b, ledger)) for b in scene.boards},
         joined={
             b.name: _joined(b.name, hands, ledger)
             for b in scene.boards
@@ -242,6 +245,21 @@ def _board_holes(placed: PlacedBoard, hands: HandWork, ledger: Ledger) -> list[P
     return found
 
 
+def _larger(placed: PlacedBoard, ledger: Ledger) -> list[int | None]:
+    own = {(float(h.x), float(h.y)) for h in placed.board.holes}
+    made = placed.board.stock is BoardStock.PLAIN
+    return [
+        None
+        if made and (hole.x, hole.y) in own
+        else ledger.add(
+            f"how wide the hole for {hole.purpose or 'a screw'} in board {placed.name} is drilled",
+            OVERSIZE / 2,
+            usually=OVERSIZE / 2,
+        )
+        for hole in placed.holes
+    ]
+
+
 def _joined(name: str, hands: HandWork, ledger: Ledger) -> Joined:
     return Joined(
         across=ledger.add(f"joint holes of {name}, sideways", hands.drilling),
@@ -249,7 +267,3 @@ def _joined(name: str, hands: HandWork, ledger: Ledger) -> Joined:
         lean=ledger.add(f"squareness of {name}'s joint (degrees)", hands.bending_deg),
     )
 
-
-def follows_cutout(used: Used) -> bool:
-    """Whether a part sits in a filed cut-out, whose middle it takes."""
-    return isinstance(used.part, PanelPart)

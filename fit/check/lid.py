@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from fit.check.bodies import Pair, measured
@@ -9,6 +10,7 @@ from fit.check.repairs import moved_away, tenths, when_tight
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import (
     CLOSE,
+    DEEP,
     Solid,
     Things,
     capital,
@@ -21,11 +23,14 @@ from fit.check.things import (
 )
 from fit.check.walls import Beside
 from fit.findings import Finding
+from fit.geometry.box import lid_outside
 from fit.geometry.containment import WallMargin
 from fit.geometry.distance import box_gap
 from fit.geometry.fixtures import LIP
-from fit.geometry.frames import Vec, scale
+from fit.geometry.frames import Vec, dot, scale
 from fit.geometry.scene import BOX
+from fit.geometry.support import reach
+from fit.model.box import Tray
 from fit.model.words import FaceName, Half
 from fit.units import show
 
@@ -37,7 +42,8 @@ def check_lid(look: Inspection) -> Iterator[Finding]:
     """The room below the closed lid.
 
     Looks at: what stays in the body, against the lid's inside, its lip and its posts; and what
-    hangs on the lid, against the floor. What hangs on the lid against what stands in the body is
+    hangs on the lid, against the floor; and what stands outside on a wall, against the lid's side,
+    where it reaches past the rim. What hangs on the lid against what stands in the body is
     the rule `bodies`; whether it gets past on the way is `going-in`.
 
     Hurts: the lid rocks on the tallest part, its screws bend it, and it presses on the board
@@ -57,6 +63,7 @@ def check_lid(look: Inspection) -> Iterator[Finding]:
     known = things(look)
     yield from _heights(look, known)
     yield from _moulded(look, known)
+    yield from _outside(look, known)
 
 
 def _heights(look: Inspection, known: Things) -> Iterator[Finding]:
@@ -160,6 +167,50 @@ def _moulded_finding(look: Inspection, pair: Pair) -> Finding:
         if short > 0
         else when_tight(solid.label, "the lid", pair.margin, pair.spread),
     )
+
+
+def _outside(look: Inspection, known: Things) -> Iterator[Finding]:
+    """What is mounted outside on a wall that leans in, and reaches up beside the lid.
+
+    Any of the lid's own planes that parts the two proves them free (safe side).
+    """
+    rim = look.tray.rim
+    for solid in known.solids:
+        body = solid.body
+        if not body.outside or body.half is Half.LID or solid.ready.box[1][2] <= rim:
+            continue
+        apart = [
+            -reach(body.shape, body.pose, scale(normal, -1.0)) - offset
+            for normal, offset in _lid_sides(look.tray)
+        ]
+        have = max([solid.ready.box[0][2] - rim, *apart])
+        if have >= -DEEP:
+            continue
+        moved = moved_away(look.scene, solid, (0.0, 0.0, -1.0), -have)
+        yield look.finding(
+            "lid",
+            (solid.label, "lid"),
+            have=have,
+            need=0.0,
+            spread=0.0,
+            say=f"The lid does not close: {solid.words} reaches up past the rim and stands "
+            f"{show(-have)} mm in the way of the lid's side.",
+            mend=moved or f"move {solid.label} down below the rim",
+        )
+
+
+def _lid_sides(tray: Tray) -> Iterator[tuple[Vec, float]]:
+    """The outer planes of the lid's sides: outward normals and offsets, mm."""
+    lean = math.radians(tray.lid.draft)
+    at = lid_outside(tray, tray.rim)
+    for level, point in (
+        ((-1.0, 0.0), (at.x0, 0.0)),
+        ((1.0, 0.0), (at.x1, 0.0)),
+        ((0.0, -1.0), (0.0, at.y0)),
+        ((0.0, 1.0), (0.0, at.y1)),
+    ):
+        n: Vec = (level[0] * math.cos(lean), level[1] * math.cos(lean), math.sin(lean))
+        yield n, dot(n, (*point, tray.rim))
 
 
 lid = rule("lid", Family.LID)(check_lid)

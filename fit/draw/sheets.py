@@ -24,8 +24,8 @@ from fit.units import show
 
 _SIDE = 12.0
 """Least room for words on the left and right of a view, mm."""
-_BAND = 14.0
-"""Least room for words above and below a view, mm."""
+_BANDS = (14.0, 10.0)
+"""Room for words above and below a view, mm; the second when that saves a sheet."""
 _GAP = 5.0
 """Between blocks, mm."""
 _BEYOND = 8.0
@@ -120,11 +120,12 @@ def _subjects(scene: Scene) -> Iterator[_Subject]:
 def _drafts(subject: _Subject, paper: PaperName) -> tuple[_Draft, ...]:
     """The cheapest way to show a subject: on one sheet, with its list apart, or in tiles."""
     forms = [form(paper, lay) for lay in Lay]
-    for on in forms:
-        lists = set_list(subject.listing, on.free.width, on.free.height)
-        draft = _one_sheet(subject, on, (*subject.blocks, *lists))
-        if draft is not None:
-            return (draft,)
+    for band in _BANDS:
+        for on in forms:
+            lists = set_list(subject.listing, on.free.width, on.free.height)
+            draft = _one_sheet(subject, on, (*subject.blocks, *lists), band)
+            if draft is not None:
+                return (draft,)
     for on in forms:
         lists = set_list(subject.listing, on.free.width, on.free.height)
         for beside, apart in (
@@ -132,16 +133,18 @@ def _drafts(subject: _Subject, paper: PaperName) -> tuple[_Draft, ...]:
             (lists, subject.blocks),
             ((), (*subject.blocks, *lists)),
         ):
-            draft = _one_sheet(subject, on, beside)
+            draft = _one_sheet(subject, on, beside, _BANDS[-1])
             if draft is not None:
                 return (draft, *_apart(subject, on, apart))
     return _tiled(subject, min(forms, key=lambda on: len(_tiles_on(subject, on))))
 
 
-def _one_sheet(subject: _Subject, on: Form, blocks: tuple[Block, ...]) -> _Draft | None:
+def _one_sheet(
+    subject: _Subject, on: Form, blocks: tuple[Block, ...], band: float
+) -> _Draft | None:
     """View above, blocks below; None when they do not go on one sheet."""
     view = subject.view
-    set_up = _set_up(on, blocks, view.box.width, view.box.height)
+    set_up = _set_up(on, blocks, view.box, band)
     if set_up is None:
         return None
     room, below = set_up
@@ -152,16 +155,17 @@ def _one_sheet(subject: _Subject, on: Form, blocks: tuple[Block, ...]) -> _Draft
 
 
 def _set_up(
-    on: Form, blocks: tuple[Block, ...], width: float, height: float
+    on: Form, blocks: tuple[Block, ...], what: Box, band: float
 ) -> tuple[Box, tuple[Positioned, ...]] | None:
-    """Blocks at the bottom of a sheet and the room above them, if it takes a view of that size."""
+    """Blocks at the bottom of a sheet and the room above them, if it takes a view that large."""
     free = on.free
     placed = _flow(blocks, free.width, free.height)
     if placed is None:
         return None
     used, spots = placed
     room = Box(free.x0, free.y0 + used, free.x1, free.y1)
-    if width + 2 * _SIDE > room.width + 1e-6 or height + 2 * _BAND > room.height + 1e-6:
+    too_wide = what.width + 2 * _SIDE > room.width + 1e-6
+    if too_wide or what.height + 2 * band > room.height + 1e-6:
         return None
     below = tuple(
         Positioned(drawing=block.drawing, x=free.x0 + x, y=free.y0 + y) for block, x, y in spots
@@ -223,7 +227,7 @@ def _apart(subject: _Subject, on: Form, blocks: tuple[Block, ...]) -> Iterator[_
 
 
 def _tiles_on(subject: _Subject, on: Form) -> tuple[Tile, ...]:
-    widest, tallest = on.free.width - 2 * _SIDE, on.free.height - 2 * _BAND
+    widest, tallest = on.free.width - 2 * _SIDE, on.free.height - 2 * _BANDS[-1]
     return tiles(subject.view.box, widest, tallest)
 
 
@@ -246,7 +250,7 @@ def _tile_sheet(
 ) -> _Draft | None:
     """One tile with blocks below it; None when these do not leave it enough room."""
     view = subject.view
-    set_up = _set_up(on, blocks, tile.window.width, tile.window.height)
+    set_up = _set_up(on, blocks, tile.window, _BANDS[-1])
     if set_up is None:
         return None
     room, below = set_up

@@ -55,16 +55,17 @@ _ROUNDS = 20
 class Gap:
     """What lies between two solids a and b.
 
-    ``mm`` above 0: they are free, and this far apart, right to 0.00001 mm and never too great.
-    ``mm`` = 0: they touch, or are within 0.0000001 mm of it, on either side. Below 0: they
-    overlap, and ``-mm`` is how far one must be moved along the best straight direction to be
-    free: the least such move for two blocks or prisms and for round solids standing square or
-    parallel to the other; between tilted round solids the true depth may be less, never more.
+    ``mm`` above 0: they are free, and this far apart, right to 0.00002 mm. ``mm`` = 0: they touch,
+    or are within 0.0000001 mm of it, on either side. Below 0: they overlap, and ``-mm`` is how far
+    one must be moved along the best straight direction to be free: the least such move. Between
+    round solids that stand neither square nor parallel to the other it is found by a search;
+    should that miss the best direction, the depth comes out too great, never too small.
 
     ``near_a`` and ``near_b`` are the points of the two solids nearest to each other, or, where
-    they overlap, the points that would meet if they were moved just free. ``along`` is the unit
-    direction from a to b in which the gap is measured: moving b by ``-mm`` along it frees the
-    two. Ties (a bar in the middle of a hole) give one of the equal answers.
+    they overlap, the points that would meet if they were moved just free; right to 0.002 mm.
+    ``along`` is the unit direction from a to b in which the gap is measured: moving b by ``-mm``
+    along it frees an overlapping pair. Ties (a bar in the middle of a hole) give one of the equal
+    answers.
     """
 
     mm: float

@@ -55,6 +55,8 @@ def minus(whole: Rect, away: Iterable[Rect]) -> tuple[Rect, ...]:
     levels = sorted(cuts)
     bands: list[tuple[float, float, Spans]] = []
     for low, high in pairwise(levels):
+        if high - low <= _SAME:
+            continue
         spans = _free(
             whole.x0, whole.x1, [(r.x0, r.x1) for r in taken if r.y0 < high and r.y1 > low]
         )

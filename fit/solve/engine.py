@@ -7,16 +7,18 @@ second proof of the bare question with the solver's simplifying steps off.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from fit.solve.audit import smallest_margin
+from fit.solve.audit import Layout, smallest_margin, untidiness, wire_length
 from fit.solve.problem import Problem, Spot
 from fit.solve.program import Program, build, far
-from fit.solve.run import Ran, Status, Watch, solve_model
+from fit.solve.run import Ran, Status, Watch, rounds, solve_model
 
 if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import IntVar
+
     from fit.solve.program import Expr
 
 
@@ -50,6 +52,9 @@ class Answer:
 def solve(problem: Problem, watch: Watch | None = None) -> Answer:
     """Answer a layout question.
 
+    The largest margin is looked for by halving: each step asks for a layout with at least so
+    much.
+
     Args:
         problem: the question.
         watch: limits, listener and stop switch.
@@ -58,37 +63,20 @@ def solve(problem: Problem, watch: Watch | None = None) -> Answer:
         EngineFault: when an answer fails the engine's own check.
     """
     watch = watch or Watch()
-    program = build(problem)
-    program.model.maximize(program.margin)
-    ran = solve_model(program.model, watch, stage="margin")
-    if not ran.found and ran.proved:
-        program, ran = _again(problem, watch)
-        if not ran.found:
-            status = Status.IMPOSSIBLE if ran.proved else Status.OUT_OF_TIME
-            return _nothing(status, watch)
-    if not ran.found:
-        return _nothing(Status.OUT_OF_TIME, watch)
-    layout = program.layout(ran)
-    margin = _checked(problem, layout)
-    best, tidy = ran.proved, ran.proved
-    for goal, stage in ((_wishes, "tidy"), (_wires, "wires")):
-        cost = goal(program)
-        if cost is None or not watch.left:
-            tidy = tidy and cost is None
-            continue
-        _fix_margin(program, margin)
-        better = _improve(program, cost, layout, watch, stage)
-        if better is None:
-            tidy = False
-            continue
-        tidy = tidy and better.proved
-        layout = program.layout(better)
-        margin = _checked(problem, layout)
-        program.model.add(cost <= round(better.solver.objective_value))
+    first = possible(problem, watch)
+    if first.status is not Status.FOUND:
+        return first
+    layout, margin, best = _widest(problem, first.layout, first.margin, watch)
+    tidy, limits = True, list[tuple[Goal, int]]()
+    for goal in (_WISHES, _WIRES):
+        if goal.wanted(problem):
+            layout, proved = _polish(problem, (layout, margin, tuple(limits)), goal, watch)
+            limits.append((goal, goal.measure(problem, layout)))
+            tidy = tidy and proved
     return Answer(
         status=Status.FOUND,
         layout=layout,
-        margin=margin,
+        margin=_checked(problem, layout),
         best=best,
         tidy=tidy,
         stopped=watch.stopped.is_set(),
@@ -99,76 +87,125 @@ def solve(problem: Problem, watch: Watch | None = None) -> Answer:
 def possible(problem: Problem, watch: Watch | None = None) -> Answer:
     """Only whether there is a layout at all: the margin is not made large."""
     watch = watch or Watch()
-    for helpers in (True, False):
-        program = build(problem, helpers=helpers)
-        program.model.add(program.margin == 0)
-        ran = solve_model(program.model, watch, stage="possible", plain=not helpers)
-        if ran.found:
-            layout = program.layout(ran)
-            margin = _checked(problem, layout)
-            return Answer(status=Status.FOUND, layout=layout, margin=margin, seconds=watch.spent)
-        if not ran.proved:
-            return _nothing(Status.OUT_OF_TIME, watch)
-    return _nothing(Status.IMPOSSIBLE, watch)
+    ran, layout = _ask(problem, 0, watch)
+    if layout is None and ran.proved:
+        ran, layout = _ask(problem, 0, watch, plain=True)
+    if layout is None:
+        status = Status.IMPOSSIBLE if ran.proved else Status.OUT_OF_TIME
+        return Answer(status=status, stopped=watch.stopped.is_set(), seconds=watch.spent)
+    margin = _checked(problem, layout)
+    watch.tell("margin", margin)
+    return Answer(status=Status.FOUND, layout=layout, margin=margin, seconds=watch.spent)
 
 
-def _again(problem: Problem, watch: Watch) -> tuple[Program, Ran]:
-    program = build(problem, helpers=False)
-    program.model.maximize(program.margin)
-    return program, solve_model(program.model, watch, stage="proof", plain=True)
+def _widest(
+    problem: Problem, layout: Layout, margin: int, watch: Watch
+) -> tuple[Layout, int, bool]:
+    """The layout with the largest margin found, that margin, and whether it is the largest.
+
+    Each round halves the span between what was found and what was proved too much, with the
+    effort of the round; steps left undecided are taken up again by the next.
+    """
+    impossible = problem.cap + 1
+    for work in rounds(watch.effort):
+        too_much, wanted = impossible, problem.cap
+        while margin < too_much - 1 and watch.left:
+            ran, better = _ask(problem, max(wanted, margin + 1), watch, works=(work,))
+            if better is not None:
+                layout, margin = better, _checked(problem, better)
+                watch.tell("margin", margin)
+            else:
+                too_much = max(wanted, margin + 1)
+                impossible = too_much if ran.proved else impossible
+            wanted = (margin + too_much) // 2
+    return layout, margin, margin >= impossible - 1
 
 
-def _nothing(status: Status, watch: Watch) -> Answer:
-    return Answer(status=status, stopped=watch.stopped.is_set(), seconds=watch.spent)
+def _ask(
+    problem: Problem,
+    margin: int,
+    watch: Watch,
+    *,
+    plain: bool = False,
+    works: tuple[float, ...] | None = None,
+) -> tuple[Ran, Layout | None]:
+    program = build(problem, margin, helpers=not plain)
+    if program is None:
+        return Ran(found=False, proved=True), None
+    ran = solve_model(program.model, watch, plain=plain, works=works)
+    return ran, program.layout(ran) if ran.found else None
 
 
-def _checked(problem: Problem, layout: Mapping[str, Spot]) -> int:
+def _checked(problem: Problem, layout: Layout) -> int:
     margin = smallest_margin(problem, layout)
     if margin is None:
         raise EngineFault("the solver's layout breaks a rule of the question")
     return margin
 
 
-def _fix_margin(program: Program, margin: int) -> None:
-    program.model.add(program.margin >= margin)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Goal:
+    """A cost to lower: how to say it in a model, and how to measure it in a layout."""
+
+    stage: str
+    wanted: Callable[[Problem], bool]
+    cost: Callable[[Program], Expr]
+    measure: Callable[[Problem, Layout], int]
 
 
-def _improve(
-    program: Program, cost: Expr, layout: Mapping[str, Spot], watch: Watch, stage: str
-) -> Ran | None:
-    model = program.model
-    model.minimize(cost)
-    model.clear_hints()  # type: ignore[no-untyped-call]
+def _polish(
+    problem: Problem,
+    kept: tuple[Layout, int, tuple[tuple[Goal, int], ...]],
+    goal: Goal,
+    watch: Watch,
+) -> tuple[Layout, bool]:
+    """Lower one cost, keeping the margin and earlier costs; and whether it is the lowest."""
+    layout, margin, limits = kept
+    program = build(problem, margin)
+    if program is None or not watch.left:
+        return layout, False
+    for earlier, most in limits:
+        program.model.add(earlier.cost(program) <= most)
+    program.model.minimize(goal.cost(program))
+    _hint(program, layout)
+    ran = solve_model(program.model, watch)
+    if not ran.found:
+        return layout, False
+    watch.tell(goal.stage, ran.objective)
+    return program.layout(ran), ran.proved
+
+
+def _hint(program: Program, layout: Layout) -> None:
     for name, spot in layout.items():
         thing = program.things[name]
         for value, at in zip(thing.at, spot.at, strict=True):
-            model.add_hint(value, at)
-        for k, way in enumerate(thing.ways):
-            model.add_hint(way, k == spot.way)
-    ran = solve_model(model, watch, stage=stage)
-    return ran if ran.found else None
+            program.model.add_hint(value, at)
+        for number, way in zip(thing.numbers, thing.ways, strict=True):
+            program.model.add_hint(way, number == spot.way)
 
 
-def _wishes(program: Program) -> Expr | None:
+def _wishes(program: Program) -> Expr:
     costs: list[Expr] = []
     for wish in program.problem.wishes:
         here = program.things[wish.item].at[wish.axis]
         there = program.things[wish.other].at[wish.axis] if wish.other else wish.at
         costs.append(wish.weight * _distance(program, here - there))
-    return sum(costs) if costs else None
+    return sum(costs)
 
 
-def _wires(program: Program) -> Expr | None:
+def _wires(program: Program) -> Expr:
     costs: list[Expr] = []
     for wire in program.problem.wires:
         ends = (program.things[wire.a].at, program.things[wire.b].at)
         costs += [wire.weight * _distance(program, p - q) for p, q in zip(*ends, strict=True)]
-    return sum(costs) if costs else None
+    return sum(costs)
 
 
-def _distance(program: Program, difference: Expr) -> Expr:
-    if isinstance(difference, int):
-        return abs(difference)
+def _distance(program: Program, difference: Expr) -> IntVar:
     length = program.model.new_int_var(0, 2 * far(program), "")
     program.model.add_abs_equality(length, difference)
     return length
+
+
+_WISHES = Goal(stage="tidy", wanted=lambda p: bool(p.wishes), cost=_wishes, measure=untidiness)
+_WIRES = Goal(stage="wires", wanted=lambda p: bool(p.wires), cost=_wires, measure=wire_length)

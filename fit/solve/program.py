@@ -1,4 +1,8 @@
-"""From a layout question to a constraint model (CP-SAT)."""
+"""From a layout question and a margin to a yes-or-no constraint model (CP-SAT).
+
+The margin is a given number in each model, not a variable: sizes are then constants, and the
+solver's packing rules bite. `engine` looks for the largest margin with several such models.
+"""
 
 from __future__ import annotations
 
@@ -8,8 +12,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from fit.solve.audit import way_ends
-from fit.solve.problem import Box, Gap, Ints, Item, Metric, Problem, Rule, Spot, Tie, Wall, Way
-from fit.solve.separations import Direction, bounds, directions, reach, scale_of
+from fit.solve.problem import Box, Gap, Ints, Item, Problem, Rule, Spot, Tie, Wall, Way
+from fit.solve.separations import Direction, directions, reach, scale_of
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -35,9 +39,14 @@ class Slot:
 
 @dataclass(slots=True, kw_only=True)
 class Thing:
-    """An item in the model: its position, the choice of its way, and its boxes."""
+    """An item in the model: its position, the choice of its way, and its boxes.
+
+    `item` has only the ways that are open at this margin, with the ranges the walls leave;
+    `numbers` are their places in the list the question has.
+    """
 
     item: Item
+    numbers: list[int]
     at: list[IntVar]
     low: Ints
     high: Ints
@@ -48,9 +57,8 @@ class Thing:
         """How far a box reaches along a normal: an expression, and its least value."""
         values = [(way, reach(box, normal, scale)) for way, box in slot.boxes]
         least = min(v for _, v in values)
-        if all(v == least for _, v in values):
-            return least, least
-        return least + sum((v - least) * self.ways[way] for way, v in values if v != least), least
+        more = [(v - least) * self.ways[way] for way, v in values if v != least]
+        return (least + sum(more) if more else least), least
 
     def span(self, normal: Ints) -> tuple[int, int]:
         """The least and the most of ``normal · at`` over all positions."""
@@ -66,69 +74,124 @@ class Thing:
 
 @dataclass(slots=True, kw_only=True)
 class Program:
-    """The model of a problem and the way back from its values."""
+    """The model of a problem at a margin, and the way back from its values."""
 
     problem: Problem
+    margin: int
     model: cp_model.CpModel
-    margin: IntVar
     things: dict[str, Thing] = field(default_factory=dict)
 
     def layout(self, ran: Ran) -> dict[str, Spot]:
         """Read a layout from a run that found one."""
         found = {}
         for name, thing in self.things.items():
-            way = next((k for k, w in enumerate(thing.ways) if ran.solver.boolean_value(w)), 0)
-            found[name] = Spot(way=way, at=tuple(int(ran.solver.value(v)) for v in thing.at))
+            taken = next(k for k, way in enumerate(thing.ways) if ran.value(way))
+            found[name] = Spot(
+                way=thing.numbers[taken], at=tuple(ran.value(value) for value in thing.at)
+            )
         return found
 
+    def need(self, gap: Gap | Wall) -> int:
+        """What must be free at this margin, steps."""
+        return gap.need + (self.margin if gap.counts else 0)
 
-def build(problem: Problem, *, helpers: bool = True) -> Program:
-    """Build the model.
+
+def build(problem: Problem, margin: int, *, helpers: bool = True) -> Program | None:
+    """Build the model of: is there a layout with at least this margin?
 
     Args:
         problem: the question.
-        helpers: add what only speeds the search up (order of equal items, packing helpers);
-            without, the model is the bare question, for repeating a proof.
+        margin: steps.
+        helpers: put items that are alike in order; without, the model is the bare question.
+
+    Returns:
+        The model; None when an item has nowhere to be even alone between its walls.
     """
     from ortools.sat.python import cp_model
 
-    model = cp_model.CpModel()
-    program = Program(
-        problem=problem, model=model, margin=model.new_int_var(0, problem.cap, "margin")
-    )
+    from fit.solve.packform import pack
+
+    program = Program(problem=problem, margin=margin, model=cp_model.CpModel())
     for item in problem.items:
-        program.things[item.name] = _thing(program, item)
+        thing = _thing(program, item)
+        if thing is None:
+            return None
+        program.things[item.name] = thing
+    packed = pack(program)
     for a, b in itertools.combinations(program.things.values(), 2):
         if not (a.item.fixed and b.item.fixed):
-            _keep_apart(program, a, b)
+            _keep_apart(program, a, b, packed)
     for rule in problem.rules:
         _tie(program, rule)
     if helpers:
         _order_twins(program)
-        _pack(program)
     return program
 
 
-def _thing(program: Program, item: Item) -> Thing:
+def far(program: Program) -> int:
+    """A coordinate beyond all others, steps."""
+    return 1 + sum(max(abs(v) for v in (*t.low, *t.high)) for t in program.things.values())
+
+
+def _thing(program: Program, item: Item) -> Thing | None:
     model = program.model
-    low = tuple(min(w.low[k] for w in item.ways) for k in range(program.problem.axes))
-    high = tuple(max(w.high[k] for w in item.ways) for k in range(program.problem.axes))
-    if any(a > b for w in item.ways for a, b in zip(w.low, w.high, strict=True)):
-        raise ValueError(f"'{item.name}' has an empty range")
+    kept = [(k, _tight(program, way)) for k, way in enumerate(item.ways)]
+    open_ways = [(k, way) for k, way in kept if way is not None]
+    if not open_ways:
+        return None
+    ways = tuple(way for _, way in open_ways)
+    low = tuple(min(w.low[k] for w in ways) for k in range(program.problem.axes))
+    high = tuple(max(w.high[k] for w in ways) for k in range(program.problem.axes))
     at = [
         model.new_int_var(a, b, f"{item.name}.{k}")
         for k, (a, b) in enumerate(zip(low, high, strict=True))
     ]
-    ways = [model.new_bool_var(f"{item.name} way {k}") for k in range(len(item.ways))]
-    model.add_exactly_one(ways)
-    thing = Thing(item=item, at=at, low=low, high=high, ways=ways, slots=_slots(item.ways))
-    for choice, way in zip(ways, item.ways, strict=True):
-        for value, a, b, least, most in zip(at, way.low, way.high, low, high, strict=True):
-            if (a, b) != (least, most):
-                model.add(value >= a).only_enforce_if(choice)
-                model.add(value <= b).only_enforce_if(choice)
+    choices = [model.new_bool_var(f"{item.name} way {k}") for k, _ in open_ways]
+    model.add_exactly_one(choices)
+    thing = Thing(
+        item=Item(name=item.name, ways=ways),
+        numbers=[k for k, _ in open_ways],
+        at=at,
+        low=low,
+        high=high,
+        ways=choices,
+        slots=_slots(ways),
+    )
     _stay_inside(program, thing)
     return thing
+
+
+def _tight(program: Program, way: Way) -> Way | None:
+    """A way with its range cut down to what its upright walls leave; None: nothing is left."""
+    low, high = list(way.low), list(way.high)
+    slanted = []
+    for wall in way.walls:
+        axes = [k for k, n in enumerate(wall.normal) if n]
+        free = _offset(program, way, wall)
+        if free is None:
+            continue
+        if len(axes) > 1:
+            slanted.append(wall)
+            continue
+        n = wall.normal[axes[0]]
+        if n > 0:
+            high[axes[0]] = min(high[axes[0]], free // n)
+        else:
+            low[axes[0]] = max(low[axes[0]], -(free // -n))
+    if any(a > b for a, b in zip(low, high, strict=True)):
+        return None
+    return Way(
+        boxes=way.boxes, low=tuple(low), high=tuple(high), walls=tuple(slanted), name=way.name
+    )
+
+
+def _offset(program: Program, way: Way, wall: Wall) -> int | None:
+    """The most of ``normal · at`` that a wall allows; None where no box sees it."""
+    if not wall.layers:
+        return wall.offset
+    scale = scale_of(wall.normal)
+    reaches = [reach(b, wall.normal, scale) for b in way.boxes if b.layer in wall.layers]
+    return wall.offset - max(reaches) - scale * program.need(wall) if reaches else None
 
 
 def _slots(ways: Sequence[Way]) -> list[Slot]:
@@ -143,47 +206,40 @@ def _slots(ways: Sequence[Way]) -> list[Slot]:
 
 
 def _stay_inside(program: Program, thing: Thing) -> None:
-    """Each way's walls, the furthest box behind each; walls that all ways share need no choice."""
-    for k, way in enumerate(thing.item.ways):
+    """Each way's range and its slanted walls."""
+    for choice, way in zip(thing.ways, thing.item.ways, strict=True):
+        for axis, value in enumerate(thing.at):
+            a, b = way.low[axis], way.high[axis]
+            if (a, b) != (thing.low[axis], thing.high[axis]):
+                program.model.add_linear_constraint(value, a, b).only_enforce_if(choice)
         for wall in way.walls:
-            room = _behind(program, thing, way, wall)
-            if room is None:
-                continue
-            constraint = program.model.add(room >= 0)
-            if len(thing.ways) > 1:
-                constraint.only_enforce_if(thing.ways[k])
+            most = _offset(program, way, wall)
+            assert most is not None
+            program.model.add(_dot(wall.normal, thing.at) <= most).only_enforce_if(choice)
 
 
-def _behind(program: Program, thing: Thing, way: Way, wall: Wall) -> Expr | None:
-    """What is left to a wall, times its scale; None where no box sees it."""
-    free = wall.offset - _dot(wall.normal, thing.at)
-    if not wall.layers:
-        return free
-    scale = scale_of(wall.normal)
-    reaches = [reach(b, wall.normal, scale) for b in way.boxes if b.layer in wall.layers]
-    if not reaches:
-        return None
-    return free - max(reaches) - scale * (wall.need + (program.margin if wall.counts else 0))
-
-
-def _dot(normal: Ints, at: Iterable[Expr]) -> Expr:
+def _dot(normal: Ints, at: Iterable[IntVar]) -> Expr:
     return sum((n * v for n, v in zip(normal, at, strict=True) if n), 0)
 
 
-def _keep_apart(program: Program, a: Thing, b: Thing) -> None:
+def _keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) -> None:
+    """Every two boxes of two items, except where the packing already says as much."""
     problem = program.problem
     ways = directions(problem.metric, problem.axes)
     for one, two in itertools.product(a.slots, b.slots):
         gap = problem.gap((a.item.name, one.layer), (b.item.name, two.layer))
-        if gap is not None:
-            _one_of(program, (a, one), (b, two), gap, ways)
+        if gap is None:
+            continue
+        if one.layer == two.layer and program.need(gap) <= packed.get(one.layer, -1):
+            continue
+        _one_of(program, (a, one), (b, two), program.need(gap), ways)
 
 
 def _one_of(
     program: Program,
     a: tuple[Thing, Slot],
     b: tuple[Thing, Slot],
-    gap: Gap,
+    need: int,
     ways: tuple[Direction, ...],
 ) -> None:
     """Two boxes are apart along at least one direction, unless one of them is not there."""
@@ -194,23 +250,16 @@ def _one_of(
         here, here_least = thing.reach(slot, way.normal, way.scale)
         there, there_least = other.reach(other_slot, back, way.scale)
         most = other.span(way.normal)[1] - thing.span(way.normal)[0]
-        if most - here_least - there_least < way.scale * gap.need:
+        if most - here_least - there_least < way.scale * need:
             continue
-        need = way.scale * (gap.need + (program.margin if gap.counts else 0))
         moved = _dot(way.normal, other.at) - _dot(way.normal, thing.at)
         choice = model.new_bool_var("")
-        model.add(moved - here - there >= need).only_enforce_if(choice)
+        model.add(moved - here - there >= way.scale * need).only_enforce_if(choice)
         choices.append(choice)
-    _unless_missing(program, a, b, choices)
-
-
-def _unless_missing(
-    program: Program, a: tuple[Thing, Slot], b: tuple[Thing, Slot], choices: list[IntVar]
-) -> None:
     # Each present way of either box forbids the clause's way out.
     for first in _absences(*a):
         for second in _absences(*b):
-            program.model.add_bool_or([*choices, *first, *second])
+            model.add_bool_or([*choices, *first, *second])
 
 
 def _absences(thing: Thing, slot: Slot) -> list[list[LiteralT]]:
@@ -260,65 +309,7 @@ def _order_twins(program: Program) -> None:
         if thing.item.name not in named and not thing.item.fixed:
             groups.setdefault(thing.item.ways, []).append(thing)
     for twins in groups.values():
-        first = twins[0]
-        axis = max(range(problem.axes), key=lambda k, t=first: t.high[k] - t.low[k])  # type: ignore[misc]
-        for a, b in itertools.pairwise(twins):
-            program.model.add(a.at[axis] <= b.at[axis])
-
-
-def _pack(program: Program) -> None:
-    """For flat questions along the axes: the same boxes as one packing, grown by the least gap."""
-    problem = program.problem
-    gaps = [*problem.gaps.values(), *problem.pairs.values()]
-    if problem.axes != 2 or problem.metric is not Metric.AXIS or not problem.gaps:
-        return
-    layers = {layer for pair in problem.gaps for layer in pair}
-    seen = [layer for layer in sorted(layers) if (layer, layer) in problem.gaps]
-    grow = min(g.need for g in gaps)
-    more = program.margin if all(g.counts for g in gaps) else 0
-    for layer in seen:
-        across, up = [], []
-        for thing in program.things.values():
-            slots = [s for s in thing.slots if s.layer == layer and not thing.present(s)]
-            if not _disjoint(slots):
-                slots = slots[:1]
-            for slot in filter(_has_area, slots):
-                across.append(_interval(program, thing, slot, 0, grow + more))
-                up.append(_interval(program, thing, slot, 1, grow + more))
-        program.model.add_no_overlap_2d(across, up)
-
-
-def _disjoint(slots: list[Slot]) -> bool:
-    """Whether boxes of one item never overlap, in any of its ways."""
-    for one, two in itertools.combinations(slots, 2):
-        for (_, a), (_, b) in zip(one.boxes, two.boxes, strict=True):
-            (al, ah), (bl, bh) = bounds(a), bounds(b)
-            if all(p < q and r < s for p, q, r, s in zip(al, bh, bl, ah, strict=True)):
-                return False
-    return True
-
-
-def _has_area(slot: Slot) -> bool:
-    """Whether a box is more than a line in all ways: the solver's packing rule is about areas."""
-    return all(a < b for _, box in slot.boxes for a, b in zip(*bounds(box), strict=True))
-
-
-def _interval(
-    program: Program, thing: Thing, slot: Slot, axis: int, extra: Expr
-) -> cp_model.IntervalVar:
-    unit = tuple(int(i == axis) for i in range(program.problem.axes))
-    minus = tuple(-n for n in unit)
-    high, _ = thing.reach(slot, unit, 1)
-    low, _ = thing.reach(slot, minus, 1)
-    model, most = program.model, 4 * far(program)
-    start, end = (model.new_int_var(-most, most, "") for _ in range(2))
-    size = model.new_int_var(0, most, "")
-    model.add(start == thing.at[axis] - low)
-    model.add(size == high + low + extra)
-    model.add(end == thing.at[axis] + high + extra)
-    return model.new_interval_var(start, size, end, "")
-
-
-def far(program: Program) -> int:
-    """A coordinate beyond all others, steps."""
-    return 1 + sum(max(abs(v) for v in (*t.low, *t.high)) for t in program.things.values())
+        room = [b - a for a, b in zip(twins[0].low, twins[0].high, strict=True)]
+        axis = room.index(max(room))
+        for before, after in itertools.pairwise(twins):
+            program.model.add(before.at[axis] <= after.at[axis])
