@@ -148,6 +148,33 @@ def whole_folder(target: Path) -> Iterator[Path]:
             _drop_empty(made)
 
 
+def whole_file(target: Path, data: bytes) -> None:
+    """Write one file so that it appears whole or not at all; folders above it are made.
+
+    Raises:
+        CannotWrite: when the disk will not take it; what was there stays.
+    """
+    made: list[Path] = []
+    kept = False
+    try:
+        if target.is_dir():
+            raise CannotWrite(f"{target} is a folder; give the name of a file")
+        target = target.resolve()  # what a link points to is replaced, not the link
+        made = _make_parents(target.parent)
+        work = target.with_name(f".{target.name}.new-{secrets.token_hex(4)}")
+        try:
+            work.write_bytes(data)
+            work.replace(target)
+            kept = True
+        finally:
+            work.unlink(missing_ok=True)
+    except OSError as error:
+        raise _cannot(target, error) from error
+    finally:
+        if not kept:
+            _drop_empty(made)
+
+
 def _make_parents(folder: Path) -> list[Path]:
     """Make a folder and those above it; tell which are new, the deepest first."""
     missing = []

@@ -14,11 +14,13 @@ from typing import TYPE_CHECKING, Final
 
 from fit import __version__
 from fit.findings import Finding, Grade, Verdict
-from fit.output import REPORT, contents, refuse_unless_ours, whole_folder
+from fit.output import REPORT, CannotWrite, contents, refuse_unless_ours, whole_folder
 from fit.report import Outcome, as_json, report
 from fit.trade.paper import PaperName
 
 if TYPE_CHECKING:
+    from fit.draw.also import Also
+    from fit.draw.correction import Correction
     from fit.model.build import Build
 
 OUT: Final = Path("templates_out")
@@ -61,6 +63,7 @@ def check(build: str | Path, *, tell: Tell = silent) -> Outcome:
 def examine(build: Build, *, tell: Tell = silent) -> Outcome:
     """Place what a build leaves open and check the whole."""
     from fit.check import inspect
+    from fit.check.odds import with_odds
     from fit.geometry.assemble import assemble
 
     _refuse_unknown_needs(build)
@@ -74,12 +77,62 @@ def examine(build: Build, *, tell: Tell = silent) -> Outcome:
         placing = place_open(build)
         scene, nowhere, found = assemble(placing.build), placing.findings, placing.names
     tell("checking")
-    return Outcome(
+    findings = with_odds(scene, inspect(scene))
+    outcome = Outcome(
         scene=scene,
-        findings=tuple(sorted([*nowhere, *inspect(scene)], key=_rank)),
+        findings=tuple(sorted([*nowhere, *findings], key=_rank)),
         fingerprint=fingerprint(build),
         found=found,
     )
+    return _with_mends(outcome, tell)
+
+
+def _with_mends(outcome: Outcome, tell: Tell) -> Outcome:
+    """Try what might mend the clashes; a clash tells what was tried and helps, or nothing."""
+    if outcome.scene.open or outcome.verdict is not Verdict.CLASH:
+        return outcome
+    from fit.check.mend import mended, mends
+
+    tell("trying mends")
+    tried = mends(outcome.scene.build, outcome.findings)
+    return replace(outcome, findings=mended(outcome.findings, tried), mends=tried)
+
+
+class NoSuchMend(Exception):
+    """A mend was asked for that is not on the list."""
+
+
+def with_mend(outcome: Outcome, number: int, *, tell: Tell = silent) -> Outcome:
+    """What the check says once one of the mends is done.
+
+    Args:
+        outcome: of the build as it is.
+        number: which of its mends, counted from 1.
+        tell: called before each step that takes a while.
+
+    Raises:
+        NoSuchMend: when there are not so many.
+    """
+    count = len(outcome.mends)
+    if not 1 <= number <= count:
+        known = f"has {count} {'mend' if count == 1 else 'mends'}" if count else "has no mends"
+        raise NoSuchMend(f"{outcome.scene.build.name} {known}: there is no number {number}")
+    after = examine(outcome.mends[number - 1].build, tell=tell)
+    return replace(after, done=outcome.mends[number - 1], found=outcome.found)
+
+
+def with_copies(outcome: Outcome, copies: int, *, tell: Tell = silent) -> Outcome:
+    """The outcome with odds from many simulated hand-made copies; needs every part placed.
+
+    Ctrl-C ends it with the copies that are done.
+    """
+    if outcome.scene.open:
+        return outcome
+    from fit.check.odds_sample import ranked, sample
+
+    tell("making copies")
+    odds = sample(outcome.scene, copies, tell=lambda done, asked: tell(f"copy {done} of {asked}"))
+    return replace(outcome, findings=ranked(outcome.findings, odds), odds=odds)
 
 
 def _refuse_unknown_needs(build: Build) -> None:
@@ -132,6 +185,8 @@ def make(
     out: Path | None = None,
     paper: PaperName = PaperName.A4,
     anyway: bool = False,
+    correction: Correction | None = None,
+    also: Also | None = None,
     tell: Tell = silent,
 ) -> Made:
     """Check a build and write everything that is made from it, whole or not at all.
@@ -145,11 +200,14 @@ def make(
             below `OUT`.
         paper: what the sheets are printed on.
         anyway: write the sheets of a build that clashes, each saying so.
+        correction: what the printer needs, so that its prints are true; every sheet says so.
+        also: what is wanted beyond the sheets, and for which tools; None: nothing else.
         tell: called before each step that takes a while.
 
     Raises:
         UnusableInput: when the build cannot be read; nothing is written.
-        CannotWrite: when the results cannot be written there; what was there stays.
+        CannotWrite: when the results cannot be written there, or not as asked; what was there
+            stays.
     """
     from fit.read import load_build
 
@@ -161,30 +219,53 @@ def make(
     drawable = outcome.verdict is not Verdict.CLASH or (anyway and not outcome.scene.open)
     with whole_folder(folder) as work:
         if drawable:
-            _write_all(outcome, work, paper, tell)
+            _write_all(outcome, work, paper, correction, tell)
+            _write_outlines(outcome, work, also, tell)
         outcome = replace(outcome, files=contents(work))
         (work / REPORT).write_text(as_json(report(outcome)), encoding="utf-8")
     return Made(outcome=outcome, folder=folder, withheld=not drawable)
 
 
-def _write_all(outcome: Outcome, folder: Path, paper: PaperName, tell: Tell) -> None:
+def _write_all(
+    outcome: Outcome, folder: Path, paper: PaperName, correction: Correction | None, tell: Tell
+) -> None:
     """Write every file made from a build, in the order a person opens them."""
-    from fit.draw.dxf import dxf_bytes
     from fit.draw.pdf import pdf_bytes
-    from fit.draw.sheets import dxf_files, sheets
+    from fit.draw.sheets import sheets
     from fit.geometry.solids import write_glb, write_step
     from fit.trade.hands import hand_work
 
     scene = outcome.scene
     clash = outcome.verdict is Verdict.CLASH
     tell("writing sheets.pdf")
-    pages = sheets(scene, paper, outcome.fingerprint, hand_work(scene.build.hands), clash=clash)
+    hand = hand_work(scene.build.hands)
+    pages = sheets(scene, paper, outcome.fingerprint, hand, clash=clash, correction=correction)
     if pages:
         (folder / "sheets.pdf").write_bytes(pdf_bytes(pages, scene.build.name))
-    tell("writing outlines")
-    for name, drawing in dxf_files(scene).items():
-        (folder / f"{name}.dxf").write_bytes(dxf_bytes(drawing))
     tell("writing model.step")
     write_step(scene, folder / "model.step")
     tell("writing model.glb")
     write_glb(scene, folder / "model.glb")
+
+
+def _write_outlines(outcome: Outcome, folder: Path, also: Also | None, tell: Tell) -> None:
+    """One DXF and one SVG for each face, board and plate to cut.
+
+    Raises:
+        CannotWrite: when something to cut is narrower than the kerf.
+    """
+    from fit.draw.also import NOTHING_ELSE
+    from fit.draw.cutfiles import cut_files
+    from fit.draw.dxf import dxf_bytes
+    from fit.draw.svg import svg_bytes
+    from fit.geometry.offset import NothingLeft
+
+    tell("writing outlines")
+    laser = (also or NOTHING_ELSE).laser
+    try:
+        drawings = cut_files(outcome.scene, laser)
+    except NothingLeft as error:
+        raise CannotWrite(f"a kerf of {laser.kerf:g} mm leaves nothing of {error}") from error
+    for name, drawing in drawings.items():
+        (folder / f"{name}.dxf").write_bytes(dxf_bytes(drawing))
+        (folder / f"{name}.svg").write_bytes(svg_bytes(drawing))

@@ -9,12 +9,16 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from fit import __version__
 from fit.findings import Finding, Problem, Span, Verdict, verdict_of
 from fit.geometry.scene import Cut, Opening, Placed, Scene
 from fit.output import Written
+
+if TYPE_CHECKING:
+    from fit.check.mend import Mend
+    from fit.check.odds_sample import Odds
 
 _PLACES: Final = 4
 
@@ -29,6 +33,9 @@ class Outcome:
         found: parts whose place was left open and has been found.
         fingerprint: eight hexadecimal digits that change with any input file or version.
         files: what was written, without the report itself.
+        mends: what was tried and removes a clash, the best first.
+        done: the mend that was done to it, or None.
+        odds: from simulated copies, or None when none were made.
     """
 
     scene: Scene
@@ -36,6 +43,9 @@ class Outcome:
     fingerprint: str
     found: tuple[str, ...] = ()
     files: tuple[Written, ...] = ()
+    mends: tuple[Mend, ...] = ()
+    done: Mend | None = None
+    odds: Odds | None = None
 
     @property
     def verdict(self) -> Verdict:
@@ -54,6 +64,9 @@ def report(outcome: Outcome) -> dict[str, Any]:
         "verdict": outcome.verdict.value,
         "fingerprint": outcome.fingerprint,
         "findings": [_finding(f) for f in outcome.findings],
+        "mends": [_mend(m) for m in outcome.mends],
+        "mended": None if outcome.done is None else _mend(outcome.done),
+        "odds": None if outcome.odds is None else _odds(outcome.odds),
         "placed": {name: _placed(p) for name, p in scene.placed.items()},
         "found": list(outcome.found),
         "open": list(scene.open),
@@ -128,6 +141,45 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "say": finding.say,
         "mend": finding.mend,
         "where": None if finding.where is None else _span(finding.where),
+    }
+
+
+def _mend(mend: Mend) -> dict[str, Any]:
+    return {
+        "title": mend.title,
+        "removes": {"rule": mend.mends[0], "about": list(mend.mends[1])},
+        "verdict": mend.verdict.value,
+        "clashes_left": mend.left,
+        "cost": _number(mend.cost),
+    }
+
+
+def _odds(odds: Odds) -> dict[str, Any]:
+    return {
+        "whole": _number(odds.whole),
+        "error": _number(odds.error),
+        "copies": odds.copies,
+        "asked": odds.asked,
+        "worth_measuring": [
+            {
+                "name": worth.name,
+                "plus_minus": _number(worth.plus_minus),
+                "gain": _number(worth.gain),
+                "fewer_failures": _number(worth.fewer),
+            }
+            for worth in odds.worth
+        ],
+        "stacks": [
+            {
+                "rule": rule,
+                "about": list(about),
+                "left": _number(stack.left),
+                "worst_case": _number(stack.worst),
+                "root_sum_square": _number(stack.likely),
+                "terms": [{"name": n, "mm": _number(mm)} for n, mm in stack.terms],
+            }
+            for (rule, about), stack in odds.stacks.items()
+        ],
     }
 
 

@@ -65,13 +65,18 @@ def _subpaths(path: object) -> Iterator[Stroke]:
     if not stroked.value:
         return
     pdfium.FPDFPageObj_GetStrokeWidth(path, width)
+    placed = pdfium.FS_MATRIX()
+    pdfium.FPDFPageObj_GetMatrix(path, placed)
     points: list[Point] = []
     controls: list[tuple[Point, Point, Point, Point]] = []
     waiting: list[Point] = []
     for n in range(pdfium.FPDFPath_CountSegments(path)):
         segment = pdfium.FPDFPath_GetPathSegment(path, n)
         pdfium.FPDFPathSegment_GetPoint(segment, x, y)
-        point = (x.value * MM, y.value * MM)
+        point = (
+            (placed.a * x.value + placed.c * y.value + placed.e) * MM,
+            (placed.b * x.value + placed.d * y.value + placed.f) * MM,
+        )
         kind = pdfium.FPDFPathSegment_GetType(segment)
         if kind == pdfium.FPDF_SEGMENT_MOVETO:
             if len(points) > 1:

@@ -165,8 +165,13 @@ class Exact:
         """Labels of what shares room, how thick, and where: closed, or on the way."""
         for a, b in self.near(-THIN):
             thick = shared(a.solid, b.solid)
-            if thick:
-                yield frozenset((a.label, b.label)), thick, f"{_name(a)} in {_name(b)}"
+            if not thick:
+                continue
+            about = frozenset((a.label, b.label))
+            if a.outside is not b.outside:
+                # Through the wall between them: a matter of that wall.
+                about = frozenset(((b if a.outside else a).label, WALL))
+            yield about, thick, f"{_name(a)} in {_name(b)}"
         for item in self.inside:
             if item.moulded:
                 continue

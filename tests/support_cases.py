@@ -99,6 +99,11 @@ def all_cases() -> tuple[Case, ...]:
     return tuple(case for path in case_files() for case in cases_in(path))
 
 
+def case_named(name: str) -> Case:
+    """The case of that name."""
+    return next(case for case in all_cases() if case.name == name)
+
+
 def merged(base: Any, change: Any) -> Any:
     """Blocks merged key by key; anything else replaced."""
     if not (isinstance(base, dict) and isinstance(change, dict)):

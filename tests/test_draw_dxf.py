@@ -25,7 +25,7 @@ from fit.draw.drawing import (
     rounded,
 )
 from fit.draw.dxf import dxf_bytes
-from fit.draw.sheets import dxf_files
+from fit.draw.cutfiles import cut_files
 from fit.geometry.box import faces
 from fit.geometry.scene import Cut
 from fit.model.words import FaceName
@@ -98,10 +98,10 @@ def test_same_bytes_twice_and_ezdxf_left_as_it_was() -> None:
 
 def test_a_face_carries_its_openings_where_the_scene_has_them(tmp_path: FilePath) -> None:
     scene = small()
-    files = dxf_files(scene)
+    files = cut_files(scene)
     assert set(files) == {
         "face-front", "face-right", "face-back", "face-lid", "board-main_board",
-        "board-display_board",
+        "board-display_board", "plate-readout",
     }  # fmt: skip
     by_gdal = gdal(dxf_bytes(files["face-right"]), tmp_path)
     holes = {shape.centroid.coords[0]: shape for layer, shape in by_gdal if layer == "drill"}
@@ -125,11 +125,11 @@ def test_a_face_carries_its_openings_where_the_scene_has_them(tmp_path: FilePath
 def test_a_window_and_a_slot_are_cut_lines(tmp_path: FilePath) -> None:
     scene = small()
     window = next(o for o in scene.openings if o.face is FaceName.FRONT)
-    front = gdal(dxf_bytes(dxf_files(scene)["face-front"]), tmp_path)
+    front = gdal(dxf_bytes(cut_files(scene)["face-front"]), tmp_path)
     cut = next(shape for layer, shape in front if layer == "cut")
     w, h = window.width / 2, window.height / 2
     assert cut.bounds == pytest.approx((-w, 34 - h, w, 34 + h), abs=0.001)
-    document = read(dxf_bytes(dxf_files(scene)["face-back"]))
+    document = read(dxf_bytes(cut_files(scene)["face-back"]))
     back = document.modelspace()
     slot = next(o for o in scene.openings if o.cut is Cut.RIM_SLOT)
     lines = [(e.dxf.start.x, e.dxf.start.y, e.dxf.end.x, e.dxf.end.y) for e in back.query("LINE")]
@@ -143,7 +143,7 @@ def test_a_window_and_a_slot_are_cut_lines(tmp_path: FilePath) -> None:
 
 
 def test_a_d_hole_keeps_its_flat(tmp_path: FilePath) -> None:
-    back = gdal(dxf_bytes(dxf_files(small())["face-back"]), tmp_path)
+    back = gdal(dxf_bytes(cut_files(small())["face-back"]), tmp_path)
     (hole,) = [s for layer, s in back if layer == "cut" and s.is_ring]
     # 9.5 across, 8.7 over the flat. GDAL turns arcs into chords whose ends lie on them.
     # The box stands on its lid, so the flat is below.
@@ -159,7 +159,7 @@ def test_a_d_hole_keeps_its_flat(tmp_path: FilePath) -> None:
 
 
 def test_a_notched_board_is_one_closed_outline_and_its_cut_outs(tmp_path: FilePath) -> None:
-    data = dxf_bytes(dxf_files(boards())["board-cut board"])
+    data = dxf_bytes(cut_files(boards())["board-cut board"])
     rings = [shapely.Polygon(s.coords) for layer, s in gdal(data, tmp_path) if layer == "cut"]
     outer = max(rings, key=lambda r: r.area)
     inner = [r for r in rings if r is not outer]

@@ -114,7 +114,9 @@ def hands_of(scene: Scene, ledger: Ledger) -> Hands:
     used = scene.build.parts
     carried = {name for u in used for name in u.carries}
     walled = [
-        u for u in used if isinstance(u.part, Display) and u.name not in carried and _is_in(scene, u)
+        u
+        for u in used
+        if isinstance(u.part, Display) and u.name not in carried and _is_in(scene, u)
     ]
     return Hands(
         template={f: ledger.pair(f"template on the {f}", hands.marking) for f in faces},
@@ -146,9 +148,7 @@ def _is_in(scene: Scene, used: Used) -> bool:
 
 def screws_of(scene: Scene, name: str) -> list[int]:
     """The numbers of a part's screw holes through its wall."""
-    return [
-        n for n, o in enumerate(scene.openings) if o.part == name and o.role is Role.SCREW
-    ]
+    return [n for n, o in enumerate(scene.openings) if o.part == name and o.role is Role.SCREW]
 
 
 def _laid(scene: Scene, used: Used) -> bool:
@@ -266,4 +266,3 @@ def _joined(name: str, hands: HandWork, ledger: Ledger) -> Joined:
         out=ledger.add(f"joint holes of {name}, towards its display", hands.drilling),
         lean=ledger.add(f"squareness of {name}'s joint (degrees)", hands.bending_deg),
     )
-

@@ -103,7 +103,7 @@ def _box(tray: Tray) -> Iterator[Source]:
     yield _one("height of the box", ("box", "height"), tray.height, parting=True)
     yield _one("thickness of the floor", ("box", "floor"), tray.floor)
     yield from _walls(tray)
-    thick = [("box", "lid", "thickness"), *([("box", "lid", "height")] if flat else [])]
+    thick: list[Path] = [("box", "lid", "thickness"), *([("box", "lid", "height")] if flat else [])]
     yield _several("thickness of the lid", thick, tray.lid.thickness)
     if not flat:
         yield _one("height of the lid", ("box", "lid", "height"), tray.lid.height)

@@ -205,9 +205,7 @@ def _as_decided(scene: Scene, layout: Layout, source: Source, change: Array) -> 
     return change
 
 
-def _stay_joined(
-    scene: Scene, layout: Layout, source: Source, change: Array, name: str
-) -> None:
+def _stay_joined(scene: Scene, layout: Layout, source: Source, change: Array, name: str) -> None:
     """A standing board keeps its place on its lying one, and its displays theirs on it."""
     used = scene.placed[name].used
     group = {name, *used.carries}

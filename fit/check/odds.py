@@ -1,29 +1,24 @@
 """Odds: how likely a thing goes together when it is cut for the first time.
 
 Two ways. `with_odds` reads them off each finding's room and spread by a normal distribution, in no
-time. `sample` makes many hand-made copies (:mod:`fit.check.copies`), measures each with the rules,
-and counts. Margins in the report keep the comfortable needs; odds speak of failing, by the limits
-in :mod:`fit.check.odds_limits`.
+time. `fit.check.odds_sample.sample` makes many hand-made copies, measures each with the rules, and
+counts. Margins in the report keep the comfortable needs; odds speak of failing, by the limits in
+:mod:`fit.check.odds_limits`.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import replace
 from typing import Final
 
-import numpy as np
-
-from fit.check.copies import Workshop
-from fit.check.copies_sizes import MEASURABLE
-from fit.check.odds_limits import LIMITS, Key, key_of
-from fit.check.odds_run import Batch, Bench, Runner
+from fit.check.odds_limits import LIMITS
 from fit.check.rule import Inspection, spread_of
 from fit.findings import Finding
 from fit.findings.finding import ROUNDING
-from fit.geometry.scene import Scene
-from fit.geometry.support import Array
+from fit.geometry.scene import Role, Scene
+from fit.trade.drills import OVERSIZE
 
 SIGMAS: Final = 2.0
 """A ± (and a finding's spread) is this many standard deviations."""
@@ -33,30 +28,6 @@ LEAST_SPREAD: Final = 0.1
 
 _TRUE: Final = 0.05
 """No size on its own is taken truer than this, mm: a moulded one of 3 mm."""
-
-COPIES: Final = 2000
-"""How many copies are made unless told otherwise."""
-
-_TOLD: Final = 3
-"""So many dimensions worth measuring are named."""
-
-_TRIED: Final = 6
-"""So many are tried by measuring copies again."""
-
-_AGAIN: Final = 500
-"""On so many copies."""
-
-_LEAST_GAIN: Final = 2e-4
-"""A dimension that changes the odds less is not worth measuring."""
-
-_FEWEST: Final = 10
-"""From fewer copies nothing is concluded."""
-
-_NOISE: Final = 3.0
-"""A link between a size and a room weaker than this many standard errors is taken for chance."""
-
-Tell = Callable[[int, int], None]
-"""Called with copies done and copies asked."""
 
 
 def normal_share(z: float) -> float:
@@ -89,180 +60,21 @@ def _quick(look: Inspection, found: Finding) -> float | None:
         spread = spread_of(found.spread, found.need)  # how far it leans is its need
     if found.rule in ("window-view", "window-border"):
         spread = spread_of(look.error, found.spread / 2)
+    if found.rule == "screw-holes":
+        return _all_in(look, found)
     return odds_of(limit.left(look, found), spread)
 
 
-# --- sampling
+def _all_in(look: Inspection, found: Finding) -> float:
+    """The chance that a group of n screws finds its holes: (1 − exp(−r²/2σ²)) for n − 1 of them.
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Worth:
-    """A dimension worth measuring better.
-
-    Attributes:
-        name: which, in words.
-        plus_minus: how far it may be off now, mm.
-        gain: by how much the odds of the whole would grow if it were known exactly.
-        fewer: by how much the odds of all single failures together would shrink; tells small
-            gains apart that the count of copies cannot show.
+    r is half the play (with what a drill adds on average), σ how far a hole strays along an axis
+    once the part has been pushed and turned to its best: three of the 2·n freedoms are used up.
     """
-
-    name: str
-    plus_minus: float
-    gain: float
-    fewer: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Odds:
-    """What sampling came to.
-
-    Attributes:
-        whole: share of copies that go together at the first cut.
-        copies: how many were made; fewer than asked when it was interrupted.
-        asked: how many were asked for.
-        findings: share of copies in which each finding holds, by rule and what it is about; what
-            never came near failing has 1.
-        worth: the dimensions worth measuring better, the best first; at most three.
-    """
-
-    whole: float
-    copies: int
-    asked: int
-    findings: Mapping[Key, float]
-    worth: tuple[Worth, ...]
-
-    @property
-    def error(self) -> float:
-        """Standard error of `whole` from the number of copies."""
-        return math.sqrt(max(self.whole * (1 - self.whole), 1e-9) / max(self.copies, 1))
-
-
-def _silent(_done: int, _asked: int) -> None:
-    """Tell nobody."""
-
-
-def sample(
-    scene: Scene,
-    copies: int = COPIES,
-    seed: int = 1,
-    tell: Tell = _silent,
-    workers: int | None = None,
-) -> Odds:
-    """Make hand-made copies of a scene and count how many go together.
-
-    The same seed gives the same answer, however many processes share the work. Interrupted by
-    Ctrl-C it gives what is done.
-
-    Args:
-        scene: with nothing left open.
-        copies: how many.
-        seed: of the random numbers.
-        tell: told how far it is.
-        workers: processes; None: two where there are two processors and many copies.
-
-    Raises:
-        ValueError: when no copy is asked for.
-    """
-    if copies < 1:
-        raise ValueError("at least one copy is needed")
-    shop = Workshop(scene)
-    bench = Bench.of(shop, seed)
-    with Runner(bench, copies, workers) as runner:
-        batch = runner.run(copies, tell)
-        worth = _worth(shop, batch, runner) if batch.count else ()
-    held = _shares(batch)
-    return Odds(
-        whole=float(np.mean(~batch.failed)) if batch.count else 1.0,
-        copies=batch.count,
-        asked=copies,
-        findings={key: held.get(key, 1.0) for key in (*bench.keys, *held)},
-        worth=worth,
-    )
-
-
-def _shares(batch: Batch) -> dict[Key, float]:
-    """In how many of the copies each finding held."""
-    if not batch.count:
-        return {}
-    return {
-        key: float(np.mean(batch.left[:, n] >= -ROUNDING)) for n, key in enumerate(batch.keys)
-    }
-
-
-# --- what to measure better
-
-
-def _worth(shop: Workshop, batch: Batch, runner: Runner) -> tuple[Worth, ...]:
-    """The sizes whose uncertainty costs most.
-
-    Each finding's dependence on each size, straight and bent, tells how the chance of its failing
-    would shrink. The first few are then measured again, all else being the same.
-    """
-    sigma = np.array([s.plus_minus / SIGMAS for s in shop.sources])
-    usual = np.array([s.usually for s in shop.sources])
-    z = (batch.off - usual) / np.maximum(sigma, 1e-12)
-    fewer = np.zeros(len(shop.sources))
-    for k, key in enumerate(batch.keys):
-        if LIMITS[key[0]].counts:
-            fewer += _fewer(z, batch.left[:, k])
-    columns = [n for n, s in enumerate(shop.sources) if s.kind in MEASURABLE]
-    best = sorted(columns, key=lambda n: (-fewer[n], n))[:_TRIED]
-    found = [
-        Worth(
-            name=shop.sources[n].name,
-            plus_minus=shop.sources[n].plus_minus,
-            gain=_gain(batch, runner, n, float(usual[n])),
-            fewer=float(fewer[n]),
-        )
-        for n in best
-        if fewer[n] >= _LEAST_GAIN
-    ]
-    return tuple(sorted(found, key=lambda w: (-w.gain, -w.fewer))[:_TOLD])
-
-
-def _fewer(z: Array, left: Array) -> Array:
-    """How the chance of failing shrinks when each source's part of a room's spread goes."""
-    none = np.zeros(z.shape[1])
-    seen = np.isfinite(left)
-    room, drawn = left[seen], z[seen]
-    if len(room) < _FEWEST or (spread := float(room.std())) < ROUNDING:
-        return none
-    room = (room - room.mean()) / spread
-    straight = drawn.T @ room / len(room)
-    bent = (drawn**2 - 1.0).T @ room / len(room) / math.sqrt(2.0)
-    chance = _NOISE / math.sqrt(len(room))
-    share = np.where(np.abs(straight) > chance, straight**2, 0.0)
-    share += np.where(np.abs(bent) > chance, bent**2, 0.0)
-    now = float(left[seen].mean()) / spread
-    rest = now / np.sqrt(np.maximum(1.0 - share, 0.0025))
-    failing = normal_share(-now)
-    return np.array([failing - normal_share(-r) for r in rest]) if share.any() else none
-
-
-def _gain(batch: Batch, runner: Runner, number: int, usual: float) -> float:
-    """By how much more copies go together with one size as planned, all else being the same.
-
-    Tried on the first copies, and only where something fails or is within a standard deviation
-    of it.
-    """
-    count = min(batch.count, _AGAIN)
-    left = batch.left[:count]
-    counted = np.array([LIMITS[key[0]].counts for key in batch.keys])
-    room = np.where(np.isfinite(left), left, np.nan)
-    near = (left < np.nanstd(room, axis=0)) & counted
-    again = np.flatnonzero(near.any(axis=1))
-    off = batch.off[again].copy()
-    off[:, number] = usual
-    failed = runner.failures(off)
-    return (int(batch.failed[again].sum()) - int(failed.sum())) / count
-
-
-def ranked(findings: Sequence[Finding], odds: Odds) -> tuple[Finding, ...]:
-    """Findings with their odds as sampled; what was not sampled keeps what it had."""
-    return tuple(
-        f
-        if f.rule not in LIMITS
-        else replace(f, odds=odds.findings.get(key_of(f), f.odds))
-        for f in findings
-    )
+    count = sum(o.part == found.about[0] and o.role is Role.SCREW for o in look.scene.openings)
+    if found.have <= 0 or count < 2:
+        return 0.0 if found.have < -ROUNDING else 1.0
+    radius = (found.have + OVERSIZE / 2) / 2
+    sigma = math.hypot(look.hands.punching, look.hands.drilling) / SIGMAS
+    sigma *= math.sqrt(1.0 - 1.5 / count)
+    return float((1.0 - math.exp(-(radius**2) / (2 * sigma**2))) ** (count - 1))

@@ -53,8 +53,18 @@ class Limit:
     need: float | None = None
 
 
-_PAIRS = ("bodies", "lid", "going-in", "webs", "edges", "plugs", "fingers", "posts-behind", "walls")
-"""Rules that tell each two things apart; of the others a part's worst is told, now here now there."""
+_PAIRS = (
+    "bodies",
+    "edges",
+    "fingers",
+    "going-in",
+    "lid",
+    "plugs",
+    "posts-behind",
+    "walls",
+    "webs",
+)
+"""Rules that tell each two things apart; the others tell a part's worst, now here, now there."""
 
 
 def key_of(finding: Finding) -> Key:
@@ -184,9 +194,7 @@ def _beyond(scene: Scene, name: str, *, lit: bool) -> float:
     seat = frame.shifted((window.across, window.up, 0.0)).turned(placed.turn)
     size = part.active if lit else part.visible
     w, h = float(size[0]) / 2, float(size[1]) / 2
-    corners = [
-        seat.inside(placed.pose.point((x, y, 0.0))) for x in (-w, w) for y in (-h, h)
-    ]
+    corners = [seat.inside(placed.pose.point((x, y, 0.0))) for x in (-w, w) for y in (-h, h)]
     sides = (
         window.width / 2 - max(c[0] for c in corners),
         window.width / 2 + min(c[0] for c in corners),
@@ -199,45 +207,45 @@ def _beyond(scene: Scene, name: str, *, lit: bool) -> float:
 _FREE = Limit(left=_all, need=0.0)
 _OWN = Limit(left=_own)
 
+_ROOM = (
+    "bodies",
+    "walls",
+    "lid",
+    "going-in",
+    "order",
+    "spanner",
+    "webs",
+    "edges",
+    "posts-behind",
+    "driver",
+    "step-bit",
+    "plugs",
+    "hole-edges",
+    "notch-rows",
+    "joint-carried",
+    "joint-square",
+    "joint-screws",
+)
+"""Rules that measure free room: any at all will do."""
+
+_FIXED = (
+    "place",
+    "passes",
+    "panel-thickness",
+    "anti-turn",
+    "cable-seal",
+    "rim-slot",
+    "display-clear",
+    "post-pilots",
+    "post-walls",
+    "plug-seats",
+)
+"""Rules whose own limit must hold."""
+
 LIMITS: Mapping[str, Limit] = MappingProxyType(
     {
-        **{
-            rule: _FREE
-            for rule in (
-                "bodies",
-                "walls",
-                "lid",
-                "going-in",
-                "order",
-                "spanner",
-                "webs",
-                "edges",
-                "posts-behind",
-                "driver",
-                "step-bit",
-                "plugs",
-                "hole-edges",
-                "notch-rows",
-                "joint-carried",
-                "joint-square",
-                "joint-screws",
-            )
-        },
-        **{
-            rule: _OWN
-            for rule in (
-                "place",
-                "passes",
-                "panel-thickness",
-                "anti-turn",
-                "cable-seal",
-                "rim-slot",
-                "display-clear",
-                "post-pilots",
-                "post-walls",
-                "plug-seats",
-            )
-        },
+        **dict.fromkeys(_ROOM, _FREE),
+        **dict.fromkeys(_FIXED, _OWN),
         "thread": Limit(left=_catching, need=_CATCH),
         "leads": Limit(left=_asking_less("leads", 1.0)),
         "cover": Limit(left=_asking_less("cover", 0.5, 2.0)),
@@ -252,7 +260,7 @@ LIMITS: Mapping[str, Limit] = MappingProxyType(
         "battery-out": Limit(left=_all, counts=False, need=0.0),
     }
 )
-"""By rule. Rules that are not here (warmth, feet, the grid, plates filed to fit) are advice without odds."""
+"""By rule. Those that are not here (warmth, feet, the grid, a plate filed to fit) have no odds."""
 
 
 def strict(build: Build) -> Build:

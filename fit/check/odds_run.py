@@ -11,7 +11,7 @@ import multiprocessing
 import os
 import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Final
@@ -200,9 +200,12 @@ class Runner:
 
     def failures(self, off: Array) -> np.typing.NDArray[np.bool_]:
         """Whether each of some given copies does not go together."""
+        return np.array([_fails(room) for room in self.rooms(off)], dtype=np.bool_)
+
+    def rooms(self, off: Array) -> list[Room]:
+        """What is left in each of some given copies, of what may fail."""
         pieces = [off[i : i + CHUNK] for i in range(0, len(off), CHUNK)]
-        failed = [_fails(room) for rooms in self._results(pieces) for room in rooms]
-        return np.array(failed, dtype=np.bool_)
+        return [room for rooms in self._results(pieces) for room in rooms]
 
     def _results(self, offs: list[Array]) -> Iterator[list[Room]]:
         if self._pool is None:
@@ -211,8 +214,12 @@ class Runner:
             return
         waiting: list[Future[list[Room]]] = [self._pool.submit(_errand, off) for off in offs]
         try:
-            for future in waiting:
-                yield future.result()
+            for off, future in zip(offs, waiting, strict=True):
+                try:
+                    rooms = future.result()
+                except BrokenExecutor:  # no workers to be had here: do it alone
+                    rooms = self._bench.rooms(off)
+                yield rooms
         finally:
             for future in waiting:
                 future.cancel()

@@ -1,5 +1,5 @@
 """The command line: words in, findings and files out, one exit status."""
 
-from fit.commands.app import main
+from fit.commands.entry import main
 
 __all__ = ["main"]

@@ -6,20 +6,21 @@ time than a check does.
 
 from __future__ import annotations
 
-import signal
-import sys
 import traceback
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict
-from io import TextIOWrapper
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated
 
 import typer
 
 from fit import __version__
 from fit.commands.catalogue import FileKind, Shelf, entries, write_schemas
+from fit.commands.gauge import gauge
+from fit.commands.printer import printer as printer_command
+from fit.commands.making import KerfOption, TabsOption, also_for
+from fit.commands.printing import PrinterOption, correction_for
 from fit.commands.show import (
     coloured,
     findings_text,
@@ -78,17 +79,24 @@ def make(
     paper: Annotated[
         PaperName, typer.Option(case_sensitive=False, help="Paper to print on.")
     ] = PaperName.A4,
+    printer: PrinterOption = None,
     anyway: Annotated[
         bool, typer.Option("--anyway", help="Write the sheets of a build that clashes, too.")
     ] = False,
+    kerf: KerfOption = None,
+    tabs: TabsOption = None,
     json: _Json = False,
     everything: _All = False,
 ) -> None:
     """Check a build and write its sheets, drawings, 3D model and report."""
     from fit import pipeline
 
+    also = also_for(kerf=kerf, tabs=tabs)
+    correction = correction_for(printer)
     with _readable(json), progress() as tell:
-        made = pipeline.make(build, out=out, paper=paper, anyway=anyway, tell=tell)
+        made = pipeline.make(
+            build, out=out, paper=paper, anyway=anyway, correction=correction, also=also, tell=tell
+        )
     _tell(made.outcome, json=json, everything=everything)
     if made.withheld:
         note(
@@ -101,12 +109,38 @@ def make(
 
 
 @app.command()
-def check(build: _Build, json: _Json = False, everything: _All = False) -> None:
+def check(
+    build: _Build,
+    mend: Annotated[
+        int | None,
+        typer.Option("--mend", metavar="N", help="Show the check after the N-th mend."),
+    ] = None,
+    copies: Annotated[
+        int | None,
+        typer.Option(
+            "--copies",
+            metavar="N",
+            min=1,
+            max=100_000,
+            help="Simulate N hand-made copies (2000 is plenty) and tell the odds.",
+        ),
+    ] = None,
+    json: _Json = False,
+    everything: _All = False,
+) -> None:
     """Check a build: does it go together, and by how much?"""
     from fit import pipeline
 
     with _readable(json), progress() as tell:
         outcome = pipeline.check(build, tell=tell)
+        if mend is not None:
+            try:
+                outcome = pipeline.with_mend(outcome, mend, tell=tell)
+            except pipeline.NoSuchMend as refused:
+                note(str(refused))
+                raise typer.Exit(Status.WRONG_USE) from None
+        if copies is not None:
+            outcome = pipeline.with_copies(outcome, copies, tell=tell)
     _tell(outcome, json=json, everything=everything)
     raise typer.Exit(status_of(outcome))
 
@@ -153,6 +187,10 @@ def schema(
     except OSError as error:
         raise CannotWrite(f"cannot write {out}: {error.strerror or error}") from error
     note(f"{len(texts)} files in {out}")
+
+
+app.command()(gauge)
+app.command("printer")(printer_command)
 
 
 def _tell(outcome: Outcome, *, json: bool, everything: bool) -> None:
@@ -208,13 +246,3 @@ def _fault(fault: Exception) -> str:
         "nothing was written.\nPlease report it with your build file and what the same command "
         "says with --trace."
     )
-
-
-def main() -> NoReturn:
-    """Run the command line of this process and end it."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
-            stream.reconfigure(errors="replace")  # an old terminal shows ? for ±, and goes on
-    # A polite kill unwinds like Ctrl-C does, so that nothing half-written stays behind.
-    signal.signal(signal.SIGTERM, lambda number, _: sys.exit(128 + number))
-    sys.exit(run(sys.argv[1:]))

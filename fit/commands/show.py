@@ -49,7 +49,47 @@ def findings_text(outcome: Outcome, *, everything: bool) -> str:
         lines.append(f"{_count(hidden, 'finding')} clear (--all shows them)")
     if lines:
         lines.append("")
-    return "\n".join([*lines, *together_lines(outcome), verdict_line(outcome)])
+    rest = (*mend_lines(outcome), *together_lines(outcome), *odds_lines(outcome))
+    return "\n".join([*lines, *rest, verdict_line(outcome)])
+
+
+def mend_lines(outcome: Outcome) -> Iterator[str]:
+    """What was done to the build, and what could be: each was tried."""
+    if outcome.done is not None:
+        yield f"Mended: {outcome.done.title}. Nothing was written to your file."
+        yield ""
+    if not outcome.mends:
+        return
+    yield "Mends that were tried and help (--mend N shows the check after one):"
+    for n, mend in enumerate(outcome.mends, 1):
+        left = f", {_count(mend.left, 'clash', 'clashes')} left" if mend.left else ""
+        yield f"  {n:2} {mend.title}: {mend.verdict.value}{left}"
+    yield ""
+
+
+def odds_lines(outcome: Outcome) -> Iterator[str]:
+    """How likely it all goes together at the first cut, and what to measure better."""
+    odds = outcome.odds
+    if odds is None or not odds.copies:
+        return
+    yield (
+        f"Goes together at the first cut: {share(odds.whole)} of {odds.copies} simulated "
+        "hand-made copies"
+    )
+    if odds.copies < odds.asked:
+        yield f"    stopped early: {odds.asked} were asked for"
+    if odds.worth:
+        yield "Worth measuring better, the best first:"
+    for n, worth in enumerate(odds.worth, 1):
+        yield f"  {n:2} {worth.name} ±{show(worth.plus_minus)}: +{worth.gain:.1%}"
+    yield ""
+
+
+def share(odds: float) -> str:
+    """A chance as a percentage that never claims certainty."""
+    if odds > 0.995:
+        return "more than 99%"
+    return "less than 1%" if odds < 0.005 else f"{odds:.0%}"
 
 
 def together_lines(outcome: Outcome) -> Iterator[str]:
@@ -67,8 +107,8 @@ def together_lines(outcome: Outcome) -> Iterator[str]:
         yield f"Wires from body to lid: {len(crossing)} of {total}" + (":" if crossing else "")
     for wire in crossing:
         yield (
-            f"    {wire.wire.start} to {wire.wire.end}: cut {math.ceil(wire.length)} mm, so that the "
-            f"lid can lie open beside the {wire.over}"
+            f"    {wire.wire.start} to {wire.wire.end}: cut {math.ceil(wire.length)} mm, so that "
+            f"the lid can lie open beside the {wire.over}"
         )
     yield ""
 
@@ -76,7 +116,7 @@ def together_lines(outcome: Outcome) -> Iterator[str]:
 def _finding_lines(finding: Finding) -> Iterator[str]:
     place = f"{finding.where}: " if finding.where and finding.where.file else ""
     yield f"{place}{finding.grade.value}: {finding.say}"
-    odds = "" if finding.odds is None else f", goes at the first cut {finding.odds:.0%}"
+    odds = "" if finding.odds is None else f", goes at the first cut {share(finding.odds)}"
     spread = f" ±{show(finding.spread)}" if finding.spread else ""
     yield (
         f"    {finding.rule} ({', '.join(finding.about)}): have {show(finding.have)}, "

@@ -15,7 +15,6 @@ from fit.draw.drawing import (
     Anchor,
     Box,
     Circle,
-    Drawing,
     Item,
     Line,
     Operation,
@@ -90,15 +89,6 @@ def board_view(placed: PlacedBoard) -> View:
         title=f"{placed.name}, seen from the COMPONENT SIDE",
         facts=_facts(board),
     )
-
-
-def board_cuts(placed: PlacedBoard) -> Drawing:
-    """A board's outline and holes alone, for machines and other programs; no words."""
-    sketch = Sketch(placed.name)
-    sketch.add(Operation.CUT, *_outline(placed.board, pens.CUT))
-    for hole in placed.holes:
-        sketch.add(Operation.DRILL, Circle((hole.x, hole.y), hole.diameter / 2, pens.DRILL))
-    return sketch.done()
 
 
 def _outline(board: Board, pen: Pen) -> tuple[Item, ...]:

@@ -286,12 +286,15 @@ class Page:
         title: for the document's outline and for messages.
         width, height: of the paper as printed, mm.
         drawings: what is on it.
+        stretch: factors for x and y by which a writer stretches all of it about the middle of
+            the paper, to make up for a printer's error.
     """
 
     title: str
     width: float
     height: float
     drawings: tuple[Positioned, ...]
+    stretch: tuple[float, float] = (1.0, 1.0)
 
 
 class Sketch:

@@ -6,7 +6,6 @@ from fit.draw import pens
 from fit.draw.cuts import CHAIN_INSET, as_items, chain_bit, draw_opening, numbered, reach
 from fit.draw.drawing import (
     Box,
-    Drawing,
     Item,
     Line,
     Operation,
@@ -22,7 +21,7 @@ from fit.draw.view import Mark, View, segments
 from fit.draw.words import purpose_words, short_steps, size_words
 from fit.geometry.box import Face
 from fit.geometry.frames import Vec, scale
-from fit.geometry.outlines import face_outline, outline
+from fit.geometry.outlines import face_outline
 from fit.geometry.scene import BOX, Cut, Opening, Scene
 from fit.model.words import UPRIGHT, FaceName
 
@@ -77,16 +76,6 @@ def face_view(scene: Scene, face: Face) -> View:
         title=f"{face.name.value.upper()}, seen from OUTSIDE",
         facts=_facts(scene, face),
     )
-
-
-def face_cuts(scene: Scene, face: Face) -> Drawing:
-    """A face's outline and openings alone, for machines and other programs; no words."""
-    sketch = Sketch(face.name.value)
-    sketch.add(Operation.EDGE, *as_items(face_outline(face), pens.EDGE))
-    for opening in openings_on(scene, face.name):
-        operation = Operation.DRILL if opening.cut is Cut.ROUND else Operation.CUT
-        sketch.add(operation, *as_items(outline(opening, face), pens.CUT))
-    return sketch.done()
 
 
 def _flat_limit(face: Face) -> Item:

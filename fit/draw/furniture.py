@@ -7,11 +7,12 @@ ignore the file's wish to be printed unscaled; so each sheet can be checked with
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
 from fit.draw import pens
+from fit.draw.correction import Correction
 from fit.draw.drawing import (
     Anchor,
     Box,
@@ -65,6 +66,7 @@ class Form:
         bar_across, bar_up: room of the two bars.
         card: the card's outline.
         title: the title block.
+        stretch: factors for x and y that the page needs, see `Page`.
     """
 
     name: str
@@ -75,6 +77,7 @@ class Form:
     bar_up: Box
     card: Box
     title: Box
+    stretch: tuple[float, float] = (1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,28 +100,39 @@ class Heading:
     of: int
 
 
-def form(name: PaperName, lay: Lay) -> Form:
+def form(name: PaperName, lay: Lay, correction: Correction | None = None) -> Form:
     """Lay out a sheet's furniture.
 
     Raises:
         ValueError: when the paper is too small for the card and the bars.
     """
     size = paper(name)
-    return form_of_size(name.value, size.w, size.h, lay)
+    return form_of_size(name.value, size.w, size.h, lay, correction)
 
 
-def form_of_size(name: str, short: float, long: float, lay: Lay) -> Form:
+def form_of_size(
+    name: str, short: float, long: float, lay: Lay, correction: Correction | None = None
+) -> Form:
     """Lay out the furniture of paper of any size, given upright, mm.
+
+    With a correction the margins are kept both in the file and on the printed paper.
 
     Raises:
         ValueError: when it is too small for the card and the bars.
     """
     w, h = (short, long) if lay is Lay.UPRIGHT else (long, short)
-    inner = Box(0.0, 0.0, w, h).grown(-MARGIN - _PEN)
+    x, y = correction.on(w, h) if correction else (1.0, 1.0)
+    left, low = _inset(w, x), _inset(h, y)
+    inner = Box(left, low, w - left, h - low)
     if min(inner.width, inner.height) < BAR + 2 * _LANE:
         raise ValueError(f"{name} paper is too small for a 100 mm bar and a card")
     lay_out = _beside if lay is Lay.LEVEL_BESIDE else _below
-    return lay_out(name, w, h, inner, card())
+    return replace(lay_out(name, w, h, inner, card()), stretch=(x, y))
+
+
+def _inset(length: float, factor: float) -> float:
+    """Distance from the edge of what, stretched by a factor, still keeps off the margin, mm."""
+    return length / 2 - (length / 2 - MARGIN) / max(1.0, factor) + _PEN
 
 
 def _below(name: str, w: float, h: float, inner: Box, id1: Card) -> Form:

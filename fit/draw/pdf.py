@@ -73,11 +73,20 @@ def pdf_bytes(pages: Sequence[Page], title: str) -> bytes:
         canvas.setPageSize((page.width * POINTS, page.height * POINTS))
         canvas.bookmarkPage(f"sheet{number}")
         canvas.addOutlineEntry(page.title, f"sheet{number}")
+        _stretch(canvas, page)
         for placed in page.drawings:
             _draw(canvas, placed.drawing, placed.x, placed.y)
         canvas.showPage()
     canvas.save()
     return buffer.getvalue()
+
+
+def _stretch(canvas: Any, page: Page) -> None:
+    """Stretch what follows on the page about its middle."""
+    x, y = page.stretch
+    if page.stretch != (1.0, 1.0):
+        dx, dy = page.width * (1 - x) / 2 * POINTS, page.height * (1 - y) / 2 * POINTS
+        canvas.transform(x, 0, 0, y, dx, dy)
 
 
 def _load_fonts() -> None:

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from fit.draw.boards import board_cuts, board_view
+from fit.draw.boards import board_view
 from fit.draw.clip import clipped
-from fit.draw.drawing import Box, Drawing, Page, Positioned, item_box, merged
-from fit.draw.faces import face_cuts, face_view, faces_to_draw
+from fit.draw.correction import Correction
+from fit.draw.drawing import Box, Page, Positioned, item_box, merged
+from fit.draw.faces import face_view, faces_to_draw
 from fit.draw.furniture import Form, Heading, Lay, form, furniture
 from fit.draw.tables import Block, Listing, board_list, hole_list, plate_blocks, set_list
 from fit.draw.tiles import Tile, seams, tiles
@@ -54,7 +55,13 @@ class _Draft:
 
 
 def sheets(
-    scene: Scene, paper: PaperName, fingerprint: str, hand: HandWork, *, clash: bool = False
+    scene: Scene,
+    paper: PaperName,
+    fingerprint: str,
+    hand: HandWork,
+    *,
+    clash: bool = False,
+    correction: Correction | None = None,
 ) -> tuple[Page, ...]:
     """Draw every sheet of a build.
 
@@ -64,6 +71,7 @@ def sheets(
         fingerprint: of the inputs, short, for the title block.
         hand: how well the person works, for a note in the title block.
         clash: the build does not go together; every sheet says so.
+        correction: what the printer needs, or None; every sheet says so.
 
     Returns:
         The pages in order: upright faces, lid, floor, boards; none when nothing is to be cut.
@@ -71,15 +79,17 @@ def sheets(
     Raises:
         ValueError: when the paper is too small for the check bars.
     """
-    drafts = [draft for subject in _subjects(scene) for draft in _drafts(subject, paper)]
+    forms = [form(paper, lay, correction) for lay in Lay]
+    drafts = [draft for subject in _subjects(scene) for draft in _drafts(subject, forms)]
     strays = f"Planned for holes that stray up to {show(hole_position_error(hand), 1)}."
     warning = ("CLASH: this build does not go together as drawn; see the report.",) if clash else ()
     pages = []
     for number, draft in enumerate(drafts, start=1):
+        told = (correction.words(draft.form.stretch),) if correction else ()
         heading = Heading(
             build=scene.build.name,
             view=f"CLASH: {draft.title}" if clash else draft.title,
-            lines=(*warning, *draft.facts, strays),
+            lines=(*warning, *told, *draft.facts, strays),
             fingerprint=fingerprint,
             sheet=number,
             of=len(drafts),
@@ -91,19 +101,10 @@ def sheets(
                 width=draft.form.width,
                 height=draft.form.height,
                 drawings=(*draft.drawings, fixed),
+                stretch=draft.form.stretch,
             )
         )
     return tuple(pages)
-
-
-def dxf_files(scene: Scene) -> dict[str, Drawing]:
-    """Outlines and cuts alone, by file name without ending: each face with openings, each board.
-
-    Coordinates are those of the face (across, up) or of the board, mm.
-    """
-    files = {f"face-{face.name.value}": face_cuts(scene, face) for face in faces_to_draw(scene)}
-    files |= {f"board-{placed.name}": board_cuts(placed) for placed in scene.boards}
-    return files
 
 
 def _subjects(scene: Scene) -> Iterator[_Subject]:
@@ -117,9 +118,8 @@ def _subjects(scene: Scene) -> Iterator[_Subject]:
         yield _Subject(view=board_view(placed), listing=board_list(placed), blocks=())
 
 
-def _drafts(subject: _Subject, paper: PaperName) -> tuple[_Draft, ...]:
+def _drafts(subject: _Subject, forms: list[Form]) -> tuple[_Draft, ...]:
     """The cheapest way to show a subject: on one sheet, with its list apart, or in tiles."""
-    forms = [form(paper, lay) for lay in Lay]
     for band in _BANDS:
         for on in forms:
             lists = set_list(subject.listing, on.free.width, on.free.height)

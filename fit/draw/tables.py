@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fit.draw import pens
 from fit.draw.boards import grid_words, numbered_holes
@@ -22,6 +22,8 @@ _PAD = 3.0
 _LINE = 3.4
 """Height of a line in a list, mm."""
 _ROW_AIR = 1.0
+_NOTES = 84.0
+"""Notes are set at least this wide where there is room, mm."""
 _LEAST = 14.0
 """Columns are not made narrower than this, mm."""
 
@@ -42,6 +44,8 @@ class Listing:
     title: str
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...] = ()
+    """Lines under the table."""
 
 
 def hole_list(scene: Scene, face: Face) -> Listing:
@@ -102,23 +106,73 @@ def board_list(placed: PlacedBoard) -> Listing:
 def set_list(listing: Listing, room: float, tallest: float) -> tuple[Block, ...]:
     """Set a list in a given width, mm; broken into several blocks when it is too tall.
 
-    The widest columns give way first and break their words over several lines.
+    The widest columns give way first and break their words over several lines. Notes stand below
+    the last row. Nothing when there are neither rows nor notes.
     """
-    if not listing.rows:
+    if not listing.rows and not listing.notes:
         return ()
-    widths = _widths(listing, room)
-    rows = [_cells(row, widths) for row in listing.rows]
-    head = _cells(listing.heads, widths)
-    top = 5.0 + _height(head)
-    blocks: list[list[list[list[str]]]] = [[]]
-    used = top
-    for row in rows:
-        if blocks[-1] and used + _height(row) > tallest:
-            blocks.append([])
-            used = top
-        blocks[-1].append(row)
-        used += _height(row)
-    return tuple(_set_block(listing.title, head, part, widths) for part in blocks)
+    widths = _widths(listing, room) if listing.rows else []
+    full = max(sum(widths), min(room, _NOTES)) if listing.notes else sum(widths)
+    notes = [line for note in listing.notes for line in wrap(note, pens.SMALL, full)]
+    head = _cells(listing.heads, widths) if listing.rows else []
+    blocks: list[_Setting] = [_Setting(listing.title, full, widths, head)]
+    for row in (_cells(row, widths) for row in listing.rows):
+        if blocks[-1].rows and blocks[-1].height + _height(row) > tallest:
+            blocks.append(_Setting(listing.title, full, widths, head))
+        blocks[-1].rows.append(row)
+    for line in notes:
+        if blocks[-1].height + _LINE > tallest:
+            blocks.append(_Setting(listing.title, full, [], []))
+        blocks[-1].notes.append(line)
+    return tuple(block.done() for block in blocks)
+
+
+@dataclass(slots=True)
+class _Setting:
+    """A block being set: cells are lists of lines."""
+
+    title: str
+    width: float
+    widths: list[float]
+    head: list[list[str]]
+    rows: list[list[list[str]]] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def height(self) -> float:
+        """What it takes so far, mm."""
+        table = sum(_height(row) for row in ([self.head, *self.rows] if self.rows else []))
+        return 5.0 + table + (len(self.notes) * _LINE + _ROW_AIR if self.notes else 0.0)
+
+    def done(self) -> Block:
+        """The block, drawn."""
+        sketch = Sketch(self.title)
+        height = self.height
+        title = shorten(self.title, pens.TEXT, self.width, True)
+        sketch.add(Operation.FRAME, Text((0.0, height - 3.0), title, pens.TEXT, bold=True))
+        y = height - 5.0
+        if self.rows:
+            y = self._table(sketch, y)
+        for line in self.notes:
+            y -= _LINE
+            sketch.add(Operation.FRAME, Text((0.5, y + 0.7 - 0.3), line, pens.SMALL))
+        return Block(drawing=sketch.done(), width=self.width, height=height)
+
+    def _table(self, sketch: Sketch, y: float) -> float:
+        """Draw head and rows from a height down; gives the height of the last rule."""
+        across = sum(self.widths)
+        for n, row in enumerate([self.head, *self.rows]):
+            pen = pens.RULE if n < 2 else pens.LEADER
+            sketch.add(Operation.FRAME, Line((0.0, y), (across, y), pen))
+            x = 0.0
+            for lines, column in zip(row, self.widths, strict=True):
+                for k, words in enumerate(lines):
+                    at = (x + 0.5, y - (k + 1) * _LINE + 0.7)
+                    sketch.add(Operation.FRAME, Text(at, words, pens.SMALL, bold=n == 0))
+                x += column
+            y -= _height(row)
+        sketch.add(Operation.FRAME, Line((0.0, y), (across, y), pens.RULE))
+        return y
 
 
 def _widths(listing: Listing, room: float) -> list[float]:
@@ -142,31 +196,6 @@ def _cells(row: Sequence[str], widths: Sequence[float]) -> list[list[str]]:
 
 def _height(cells: Sequence[Sequence[str]]) -> float:
     return max(1, *(len(lines) for lines in cells)) * _LINE + _ROW_AIR
-
-
-def _set_block(
-    title: str,
-    head: list[list[str]],
-    rows: list[list[list[str]]],
-    widths: list[float],
-) -> Block:
-    sketch = Sketch(title)
-    full = sum(widths)
-    height = 5.0 + _height(head) + sum(_height(row) for row in rows)
-    y = height - 3.0
-    sketch.add(Operation.FRAME, Text((0.0, y), title, pens.TEXT, bold=True))
-    y = height - 5.0
-    for n, row in enumerate([head, *rows]):
-        sketch.add(Operation.FRAME, Line((0.0, y), (full, y), pens.RULE if n < 2 else pens.LEADER))
-        x = 0.0
-        for lines, column in zip(row, widths, strict=True):
-            for k, words in enumerate(lines):
-                at = (x + 0.5, y - (k + 1) * _LINE + 0.7)
-                sketch.add(Operation.FRAME, Text(at, words, pens.SMALL, bold=n == 0))
-            x += column
-        y -= _height(row)
-    sketch.add(Operation.FRAME, Line((0.0, y), (full, y), pens.RULE))
-    return Block(drawing=sketch.done(), width=full, height=height)
 
 
 def plate_blocks(scene: Scene, face: FaceName) -> tuple[Block, ...]:

@@ -5,8 +5,9 @@ is taken only when the exact extents of both solids along the line of these poin
 random pairs it gets about one in twenty-five with a round bar wrong by more than 0.00001 mm, and
 one in a few hundred boxes wrong by millimetres, with a point outside the box). What it cannot
 answer, or gets wrong, is worked out here: overlap and its depth from the short list of directions
-in :mod:`fit.geometry.overlap`, free distances with :mod:`fit.geometry.nearest`. The sign always
-rests on exact extents along one direction, never on what fcl says of overlap.
+in :mod:`fit.geometry.overlap`, free distances with :mod:`fit.geometry.upright` and
+:mod:`fit.geometry.nearest`. The sign always rests on exact extents along one direction, never on
+what fcl says of overlap.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ from fit.geometry.support import (
     reach,
     room,
 )
+from fit.geometry.upright import upright_points
 
 TOUCHING = 1e-7
 """Gaps and depths up to this, mm, are touching and reported as exactly 0."""
@@ -276,6 +278,11 @@ def _asked(a: Prepared, b: Prepared) -> Between | None:
     p, q = answer.nearest_points
     near_a = held_inside(a.shape, a.pose, (float(p[0]), float(p[1]), float(p[2])))
     near_b = held_inside(b.shape, b.pose, (float(q[0]), float(q[1]), float(q[2])))
+    return _between(a, b, near_a, near_b)
+
+
+def _between(a: Prepared, b: Prepared, near_a: Vec, near_b: Vec) -> Between | None:
+    """What two points prove of a distance, by the exact extents along their line."""
     apart = sub(near_b, near_a)
     upper = norm(apart)
     if upper == 0.0:
@@ -293,4 +300,8 @@ def _request() -> fcl.DistanceRequest:
 
 def _worked(a: Prepared, b: Prepared, first: Vec) -> Between:
     """Nearest points by our own arithmetic."""
+    points = upright_points(a.shape, a.pose, b.shape, b.pose)
+    short = None if points is None else _between(a, b, *points)
+    if short is not None and _proved(short):
+        return short
     return nearest(farthest(a.shape, a.pose), farthest(b.shape, b.pose), first, PROVED / 100)

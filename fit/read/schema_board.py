@@ -1,6 +1,7 @@
 """Boards, what joins them, screws; and the choice between all kinds of parts."""
 
-from __future__ import annotations
+# No `from __future__ import annotations`: pydantic would have to read each type back from its
+# text, which takes a fifth of the time these classes take to build.
 
 from typing import Annotated, Any, ClassVar, Final, Literal
 

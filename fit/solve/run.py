@@ -110,11 +110,21 @@ class Ran:
         return self.values[variable.index]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _How:
+    """How a round searches: each round with other seeds, as times vary wildly with the seed."""
+
+    plain: bool
+    linear: bool
+    turn: int
+
+
 def solve_model(
     model: cp_model.CpModel,
     watch: Watch,
     *,
     plain: bool = False,
+    linear: bool = False,
     works: tuple[float, ...] | None = None,
 ) -> Ran:
     """Solve a model until it is proved, out of effort, or stopped (Ctrl-C included).
@@ -124,13 +134,14 @@ def solve_model(
         watch: limits and the stop switch.
         plain: no presolve, no symmetry search, another seed: for repeating a proof. Reports of
             wrong "infeasible" answers on the solver's tracker blame these steps.
+        linear: lead with the linear relaxation: for models whose strength it is.
         works: effort of each round; None: `rounds` of the watch's effort.
     """
     best = Ran(found=False, proved=False)
-    for work in works or rounds(watch.effort):
+    for turn, work in enumerate(works or rounds(watch.effort)):
         if not watch.left:
             break
-        for ran in _round(model, watch, work, plain):
+        for ran in _round(model, watch, work, _How(plain=plain, linear=linear, turn=turn)):
             if ran.proved:
                 return ran
             if ran.found and (not best.found or ran.objective < best.objective):
@@ -139,18 +150,16 @@ def solve_model(
 
 
 def rounds(effort: Effort) -> tuple[float, ...]:
-    """Effort of each round: four times as much each time, all of it in the last."""
+    """Effort of each round: twice as much each time, all of it in the last."""
     works = [effort.work]
-    while works[0] > 0.5:
-        works.insert(0, works[0] / 4)
+    while works[0] > 0.3:
+        works.insert(0, works[0] / 2)
     return tuple(works)
 
 
-def _round(model: cp_model.CpModel, watch: Watch, work: float, plain: bool) -> list[Ran]:
+def _round(model: cp_model.CpModel, watch: Watch, work: float, how: _How) -> list[Ran]:
     """All searches once, beside each other; those after one that has its proof are called off."""
-    runs = [
-        _Run(model, _solver(watch, work, n, plain)) for n in range(max(1, watch.effort.searches))
-    ]
+    runs = [_Run(model, _solver(watch, work, n, how)) for n in range(max(1, watch.effort.searches))]
     for run in runs:
         run.start()
     while any(run.is_alive() for run in runs):
@@ -200,7 +209,7 @@ class _Run(threading.Thread):
         )
 
 
-def _solver(watch: Watch, work: float, number: int, plain: bool) -> cp_model.CpSolver:
+def _solver(watch: Watch, work: float, number: int, how: _How) -> cp_model.CpSolver:
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
@@ -208,12 +217,12 @@ def _solver(watch: Watch, work: float, number: int, plain: bool) -> cp_model.CpS
     p.max_time_in_seconds = max(0.01, watch.left)
     p.max_deterministic_time = work
     p.num_workers = 1
-    p.random_seed = watch.effort.seed + number + (1000 if plain else 0)
+    p.random_seed = watch.effort.seed + number + 10 * how.turn + (1000 if how.plain else 0)
     p.catch_sigint_signal = False
-    p.linearization_level = 1 if number == 2 else 0
-    if number == 1:
+    p.linearization_level = 2 if number == (0 if how.linear else 2) else 0
+    if number == 1 and not how.linear:
         p.search_branching = cp_model.PORTFOLIO_WITH_QUICK_RESTART_SEARCH
-    if plain:
+    if how.plain:
         p.cp_model_presolve = False
         p.symmetry_level = 0
     return solver

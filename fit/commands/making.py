@@ -1,0 +1,81 @@
+"""What ``fit make`` can be asked for beyond the sheets: how the words become options."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fit.units import UnitError, parse_length
+
+if TYPE_CHECKING:
+    from fit.draw.also import Also
+    from fit.draw.laser import Tabs
+
+_TABS = re.compile(r"^\s*(\d{1,3})\s*[x×]\s*(\S.*)$")
+_MOST_TABS = 50
+_WIDEST_TAB = 20.0
+
+KerfOption = Annotated[
+    str | None,
+    typer.Option(
+        "--kerf",
+        metavar="MM",
+        help="Width a laser or router takes away; DXF and SVG outlines make up for it.",
+        show_default=False,
+    ),
+]
+TabsOption = Annotated[
+    str | None,
+    typer.Option(
+        "--tabs",
+        metavar="NxMM",
+        help="Holding tabs in DXF and SVG outlines, such as 3x0.5: three, each 0.5 mm wide.",
+        show_default=False,
+    ),
+]
+
+
+def also_for(*, kerf: str | None, tabs: str | None) -> Also:
+    """The options as typed, understood.
+
+    Raises:
+        BadParameter: when one cannot be; it says what would be right.
+    """
+    from fit.draw.also import Also
+    from fit.draw.laser import Laser
+
+    return Also(laser=Laser(kerf=_kerf(kerf), tabs=_tabs(tabs)))
+
+
+def _kerf(typed: str | None) -> float:
+    from fit.draw.laser import WIDEST_KERF
+
+    if typed is None:
+        return 0.0
+    return _length(typed, "--kerf", 0.0, WIDEST_KERF)
+
+
+def _tabs(typed: str | None) -> Tabs | None:
+    from fit.draw.laser import Tabs
+
+    if typed is None:
+        return None
+    found = _TABS.match(typed)
+    count = int(found[1]) if found else 0
+    if found is None or not 1 <= count <= _MOST_TABS:
+        right = f"write how many (1 to {_MOST_TABS}) and how wide, such as 3x0.5"
+        raise typer.BadParameter(f"'{typed}' are no tabs; {right}", param_hint="--tabs")
+    return Tabs(count=count, width=_length(found[2], "--tabs", 0.05, _WIDEST_TAB))
+
+
+def _length(typed: str, option: str, least: float, most: float) -> float:
+    try:
+        value = float(parse_length(typed))
+    except UnitError as error:
+        raise typer.BadParameter(str(error), param_hint=option) from None
+    if not least <= value <= most:
+        say = f"'{typed}' is out of range; write {least:g} to {most:g} mm"
+        raise typer.BadParameter(say, param_hint=option)
+    return value

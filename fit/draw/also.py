@@ -1,0 +1,22 @@
+"""What can be asked for beyond the sheets, all off by default."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fit.draw.laser import BY_HAND, Laser
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Also:
+    """What else is written, and for which tools.
+
+    Attributes:
+        laser: what a machine that cuts along the DXF and SVG outlines needs.
+    """
+
+    laser: Laser = BY_HAND
+
+
+NOTHING_ELSE = Also()
+"""The sheets, outlines and models as always."""
