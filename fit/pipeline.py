@@ -62,8 +62,9 @@ def check(build: str | Path, *, tell: Tell = silent) -> Outcome:
 
 def examine(build: Build, *, tell: Tell = silent) -> Outcome:
     """Place what a build leaves open and check the whole."""
-    from fit.check import inspect
+    from fit.check import Inspection, inspected
     from fit.check.odds import with_odds
+    from fit.check.order import order_of
     from fit.geometry.assemble import assemble
 
     _refuse_unknown_needs(build)
@@ -77,11 +78,13 @@ def examine(build: Build, *, tell: Tell = silent) -> Outcome:
         placing = place_open(build)
         scene, nowhere, found = assemble(placing.build), placing.findings, placing.names
     tell("checking")
-    findings = with_odds(scene, inspect(scene))
+    look = Inspection(scene)
+    findings = with_odds(scene, inspected(look))
     outcome = Outcome(
         scene=scene,
         findings=tuple(sorted([*nowhere, *findings], key=_rank)),
         fingerprint=fingerprint(build),
+        order=order_of(look),
         found=found,
     )
     return _with_mends(outcome, tell)
@@ -219,7 +222,7 @@ def make(
     drawable = outcome.verdict is not Verdict.CLASH or (anyway and not outcome.scene.open)
     with whole_folder(folder) as work:
         if drawable:
-            _write_all(outcome, work, paper, correction, tell)
+            _write_all(outcome, work, paper, correction, also, tell)
             _write_outlines(outcome, work, also, tell)
         outcome = replace(outcome, files=contents(work))
         (work / REPORT).write_text(as_json(report(outcome)), encoding="utf-8")
@@ -227,9 +230,15 @@ def make(
 
 
 def _write_all(
-    outcome: Outcome, folder: Path, paper: PaperName, correction: Correction | None, tell: Tell
+    outcome: Outcome,
+    folder: Path,
+    paper: PaperName,
+    correction: Correction | None,
+    also: Also | None,
+    tell: Tell,
 ) -> None:
     """Write every file made from a build, in the order a person opens them."""
+    from fit.draw.also import NOTHING_ELSE
     from fit.draw.pdf import pdf_bytes
     from fit.draw.sheets import sheets
     from fit.geometry.solids import write_glb, write_step
@@ -239,7 +248,16 @@ def _write_all(
     clash = outcome.verdict is Verdict.CLASH
     tell("writing sheets.pdf")
     hand = hand_work(scene.build.hands)
-    pages = sheets(scene, paper, outcome.fingerprint, hand, clash=clash, correction=correction)
+    asked = (also or NOTHING_ELSE).sheets
+    pages = sheets(
+        scene,
+        paper,
+        outcome.fingerprint,
+        hand,
+        clash=clash,
+        correction=correction,
+        asked=asked,
+    )
     if pages:
         (folder / "sheets.pdf").write_bytes(pdf_bytes(pages, scene.build.name))
     tell("writing model.step")

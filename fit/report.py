@@ -19,6 +19,7 @@ from fit.output import Written
 if TYPE_CHECKING:
     from fit.check.mend import Mend
     from fit.check.odds_sample import Odds
+    from fit.check.order import Order
 
 _PLACES: Final = 4
 
@@ -32,6 +33,7 @@ class Outcome:
         findings: of the check, the worst first.
         found: parts whose place was left open and has been found.
         fingerprint: eight hexadecimal digits that change with any input file or version.
+        order: in which it goes together.
         files: what was written, without the report itself.
         mends: what was tried and removes a clash, the best first.
         done: the mend that was done to it, or None.
@@ -41,6 +43,7 @@ class Outcome:
     scene: Scene
     findings: tuple[Finding, ...]
     fingerprint: str
+    order: Order
     found: tuple[str, ...] = ()
     files: tuple[Written, ...] = ()
     mends: tuple[Mend, ...] = ()
@@ -71,20 +74,19 @@ def report(outcome: Outcome) -> dict[str, Any]:
         "found": list(outcome.found),
         "open": list(scene.open),
         "openings": [_opening(o) for o in scene.openings],
-        **_going_together(scene),
+        **_going_together(scene, outcome.order),
         "set_by_hand": {need.rule: round(need.value, _PLACES) for need in build.needs},
         "sources": [{"path": s.path, "sha256": s.sha256} for s in build.sources],
         "files": [{"path": f.path, "sha256": f.sha256} for f in outcome.files],
     }
 
 
-def _going_together(scene: Scene) -> dict[str, Any]:
+def _going_together(scene: Scene, order: Order) -> dict[str, Any]:
     """What changes when a board moves from one half to the other: order, wires, cautions."""
-    from fit.check.order import assembly_order, crossing_wires
+    from fit.check.order import crossing_wires
     from fit.check.surroundings import cares
     from fit.trade.cautions import caution
 
-    order = assembly_order(scene)
     return {
         "order": {
             "steps": list(order.steps),
@@ -202,6 +204,7 @@ def _opening(opening: Opening) -> dict[str, Any]:
         "face": opening.face.value,
         "shape": opening.cut.value,
         "role": opening.role.value,
+        "name": opening.name or None,
         "across": _number(opening.across),
         "up": _number(opening.up),
         "turn": _number(opening.turn),

@@ -11,15 +11,16 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fit.draw.boards import columns, grid_words, lost_row
 from fit.draw.cuts import CHAIN_INSET, CHAIN_SPACE, chain_bit, chain_points, reach
 from fit.draw.drawing import Box, Line, Operation, Text
 from fit.draw.faces import face_view
+from fit.draw.grid import grid_words, lost_row
 from fit.draw.labels import Placer, Wanted, crosses, meet
 from fit.draw.sheets import sheets
 from fit.draw.trace import board_loops
 from fit.draw.words import purpose_words, short_steps, size_words, step_words
 from fit.geometry.scene import BOX, Cut, Opening, Role, Scene
+from fit.geometry.strips import holes_along
 from fit.model.part import Board, Notch
 from fit.model.words import BoardStock, FaceName
 from fit.trade.drills import Step, Tool
@@ -267,7 +268,7 @@ def test_a_boards_outline_is_the_rectangle_without_its_notches(
 )
 def test_the_row_that_is_cut_along_is_the_next_one(holes: float, kept: int, lost: int) -> None:
     # Common practice, no source: a hole row is the natural line to snap along, and is lost.
-    assert (columns(holes), lost_row(holes)) == (kept, lost)
+    assert (holes_along(holes), lost_row(holes)) == (kept, lost)
     assert (lost - 0.5) * PITCH >= holes - 1e-9
 
 

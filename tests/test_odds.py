@@ -174,7 +174,7 @@ def test_no_move_or_turn_fits_better() -> None:
         own = [(rng.uniform(-50, 50), rng.uniform(-30, 30)) for _ in range(4)]
         wanted = [(x + rng.gauss(0, 0.3), y + rng.gauss(0, 0.3)) for x, y in own]
         least = least_misfit(wanted, own)
-        for _ in range(3000):
+        for _ in range(1500):
             a, dx, dy = rng.uniform(-0.02, 0.02), rng.uniform(-1, 1), rng.uniform(-1, 1)
             c, s = math.cos(a), math.sin(a)
             tried = max(
@@ -191,17 +191,21 @@ def test_a_stack_of_plain_sizes_strays_as_its_root_sum_of_squares() -> None:
     """Scholz, Tolerance Stack Analysis Methods, Boeing, 1995: T = √ΣTᵢ²; ΣTᵢ at worst."""
     shop = Workshop(tall_hive(27.9))
     rng = np.random.default_rng(3)
-    gaps = np.array([gap_below_cells(shop.make(shop.draw(rng))) for _ in range(1500)])
+    gaps = np.array([gap_below_cells(shop.make(shop.draw(rng))) for _ in range(800)])
     likely, worst = rss(STACK.values()), worst_case(STACK.values())
     # a normal distribution cut at ±3σ keeps 0.98658 of its σ (Johnson, Kotz, Balakrishnan 1994)
-    assert float(gaps.std()) == pytest.approx(0.98658 * likely / 2, rel=0.06)
+    assert float(gaps.std()) == pytest.approx(0.98658 * likely / 2, rel=0.07)
     assert float(np.abs(gaps - gap_below_cells(shop.scene)).max()) <= CUT_AT / 2 * worst
     assert float(gaps.mean()) == pytest.approx(gap_below_cells(shop.scene), abs=0.02)
 
 
+COUNT = 500
+"""Copies: a share of 0.85 is then right to 0.048 (three standard errors)."""
+
+
 @cache
 def sampled_tall(height: float, plus_minus: float) -> Odds:
-    return sample(tall_hive(height, plus_minus), copies=2000, seed=5, workers=1)
+    return sample(tall_hive(height, plus_minus), copies=COUNT, seed=5, workers=1)
 
 
 def test_sampled_odds_are_those_of_the_stack() -> None:
@@ -210,7 +214,7 @@ def test_sampled_odds_are_those_of_the_stack() -> None:
     key = key_of(found(tall_hive(27.75), "bodies", "cells", "main_board"))
     expected = NormalDist(0, rss(STACK.values()) / 2).cdf(gap)
     assert 0.75 < expected < 0.97
-    assert odds.findings[key] == pytest.approx(expected, abs=0.02)
+    assert odds.findings[key] == pytest.approx(expected, abs=0.048)
     assert odds.whole <= odds.findings[key]
 
 
@@ -234,7 +238,10 @@ def test_the_dimension_that_costs_most_is_named_first_with_its_gain() -> None:
     first = odds.worth[0]
     assert first.name == "height of amplifier in its socket on main_board"
     assert first.plus_minus == 1.0
-    assert first.gain == pytest.approx(known - now, abs=0.03)
+    # three standard errors of so many copies; against the very same copies far closer
+    assert first.gain == pytest.approx(known - now, abs=0.05)
+    held = odds.findings[key_of(found(tall_hive(27.4), "bodies", "cells", "main_board"))]
+    assert first.gain == pytest.approx(known - held, abs=0.005)
     assert len(odds.worth) <= 3
     assert all(first.gain >= other.gain for other in odds.worth)
 

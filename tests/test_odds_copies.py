@@ -150,7 +150,7 @@ def test_holes_of_one_face_share_their_template() -> None:
     shop = hive_shop()
     plan = {o.part: o for o in shop.scene.openings if o.part in ("tare", "units")}
     rows = []
-    for copy in copies(shop, 1500):
+    for copy in copies(shop, 700):
         made = {o.part: o for o in copy.openings if o.part in plan}
         rows.append([made[n].across - plan[n].across for n in ("tare", "units")])
     off = np.array(rows)
@@ -159,7 +159,7 @@ def test_holes_of_one_face_share_their_template() -> None:
     # the box's own width moves what is placed from its edges: it adds a little
     assert float(off[:, 0].std()) == pytest.approx(own, rel=0.12)
     between = math.sqrt(2) * math.hypot(hands.punching, hands.drilling) / 2
-    assert float((off[:, 0] - off[:, 1]).std()) == pytest.approx(between, rel=0.08)
+    assert float((off[:, 0] - off[:, 1]).std()) == pytest.approx(between, rel=0.1)
 
 
 def test_drilled_holes_come_out_larger_and_filed_openings_either_way() -> None:
@@ -225,8 +225,8 @@ def _lowest(shape: Block, pose: Pose, on: Pose) -> float:
 
 
 def test_roomy_builds_stay_free_of_clashes_in_every_copy(shop: Workshop) -> None:
-    """The shipped builds have 1 mm and more of air: 30 copies by careful hands must not touch."""
-    for copy in copies(shop, 30, seed=11):
+    """The shipped builds have 1 mm and more of air: 10 copies by careful hands must not touch."""
+    for copy in copies(shop, 10, seed=11):
         touching = [
             f
             for f in inspect(copy)

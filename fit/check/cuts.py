@@ -31,6 +31,8 @@ def called(opening: Opening) -> str:
     kind = _ROLE_WORDS.get(opening.role)
     if kind is None:
         kind = {Cut.RECTANGLE: "cut-out", Cut.RIM_SLOT: "slot"}.get(opening.cut, "hole")
+    if opening.name:
+        return f"{kind} for {opening.name} of {opening.part}"
     return f"{kind} of {opening.part}"
 
 

@@ -91,7 +91,8 @@ def check_going_in(look: Inspection) -> Iterator[Finding]:
 
     Looks at: boards with all that is joined to them, and holders, lowered straight past rim,
     ribs and posts (onto the lid: past its lip and posts); the lid with all that hangs on it,
-    lowered onto the body with all that stands in it, panel parts and nuts included; parts that
+    lowered onto the body with all that stands in it, panel parts and nuts included (a lid that is
+    narrower at the rim than above with its walls, too); parts that
     come from inside through the mouth of the box. What is in the way at the seat as well is told
     by `bodies` and `walls`, whether a part passes its own hole by `passes`.
 
@@ -208,6 +209,10 @@ def _lid_passes(look: Inspection, known: Things) -> Iterator[Passing]:
         else:
             yield from _pairs(look, known, moving(solid, way), below)
             yield from _walls(look, known, solid, Half.BODY)
+    if look.tray.lid.draft < 0:
+        # The walls of a lid that is narrowest at the rim pass what stands up into it.
+        for solid in parts_below:
+            yield from _walls(look, known, solid, Half.LID)
 
 
 def _pairs(
@@ -238,7 +243,7 @@ def _pairs(
 
 def _walls(look: Inspection, known: Things, solid: Solid, half: Half) -> Iterator[Passing]:
     for face, mm, seat in wall_rooms(known, solid, half):
-        if solid.body.seat is face:
+        if solid.body.seat is face and solid.body.half is half:
             continue
         out = look.scene.faces[face].frame.z
         yield Passing(

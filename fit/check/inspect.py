@@ -84,6 +84,10 @@ _WORST_FIRST = {Grade.CLASH: 0, Grade.TIGHT: 1, Grade.CLEAR: 2}
 
 def inspect(scene: Scene, rules: tuple[Rule, ...] | None = None) -> tuple[Finding, ...]:
     """Inspect a scene by all rules (or the given ones): worst first, then as the rules stand."""
-    inspection = Inspection(scene)
-    found = [f for r in (RULES if rules is None else rules) for f in r.check(inspection)]
+    return inspected(Inspection(scene), rules)
+
+
+def inspected(look: Inspection, rules: tuple[Rule, ...] | None = None) -> tuple[Finding, ...]:
+    """As `inspect`, for who asks more of the same inspection afterwards."""
+    found = [f for r in (RULES if rules is None else rules) for f in r.check(look)]
     return tuple(sorted(found, key=lambda f: (_WORST_FIRST[f.grade],)))

@@ -172,18 +172,20 @@ def _moulded_finding(look: Inspection, pair: Pair) -> Finding:
 def _outside(look: Inspection, known: Things) -> Iterator[Finding]:
     """What is mounted outside on a wall that leans in, and reaches up beside the lid.
 
-    Any of the lid's own planes that parts the two proves them free (safe side).
+    Where one of the lid's outer planes or the wall's own parts the two, they are free. Other
+    directions are not tried, and the lid's edges count as sharp (safe side).
     """
-    rim = look.tray.rim
+    rim, corners = look.tray.rim, _lid_corners(look.tray)
     for solid in known.solids:
         body = solid.body
+        seat = body.seat
         if not body.outside or body.half is Half.LID or solid.ready.box[1][2] <= rim:
             continue
-        apart = [
-            -reach(body.shape, body.pose, scale(normal, -1.0)) - offset
-            for normal, offset in _lid_sides(look.tray)
-        ]
-        have = max([solid.ready.box[0][2] - rim, *apart])
+        ways = [*_lid_normals(look.tray), *([look.scene.faces[seat].frame.z] if seat else [])]
+        have = max(
+            -reach(body.shape, body.pose, scale(way, -1.0)) - max(dot(way, c) for c in corners)
+            for way in ways
+        )
         if have >= -DEEP:
             continue
         moved = moved_away(look.scene, solid, (0.0, 0.0, -1.0), -have)
@@ -199,18 +201,22 @@ def _outside(look: Inspection, known: Things) -> Iterator[Finding]:
         )
 
 
-def _lid_sides(tray: Tray) -> Iterator[tuple[Vec, float]]:
-    """The outer planes of the lid's sides: outward normals and offsets, mm."""
+def _lid_corners(tray: Tray) -> list[Vec]:
+    """The lid's outer corners, taken as sharp, mm."""
+    return [
+        (x, y, z)
+        for z in (tray.rim, float(tray.height))
+        for at in (lid_outside(tray, z),)
+        for x in (at.x0, at.x1)
+        for y in (at.y0, at.y1)
+    ]
+
+
+def _lid_normals(tray: Tray) -> Iterator[Vec]:
+    """Outward normals of the lid's outer planes, but for its top."""
     lean = math.radians(tray.lid.draft)
-    at = lid_outside(tray, tray.rim)
-    for level, point in (
-        ((-1.0, 0.0), (at.x0, 0.0)),
-        ((1.0, 0.0), (at.x1, 0.0)),
-        ((0.0, -1.0), (0.0, at.y0)),
-        ((0.0, 1.0), (0.0, at.y1)),
-    ):
-        n: Vec = (level[0] * math.cos(lean), level[1] * math.cos(lean), math.sin(lean))
-        yield n, dot(n, (*point, tray.rim))
+    c, s = math.cos(lean), math.sin(lean)
+    yield from ((-c, 0.0, s), (c, 0.0, s), (0.0, -c, s), (0.0, c, s), (0.0, 0.0, -1.0))
 
 
 lid = rule("lid", Family.LID)(check_lid)

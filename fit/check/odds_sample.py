@@ -31,10 +31,13 @@ _TRIED: Final = 6
 """So many are tried by measuring copies again."""
 
 _AGAIN: Final = 500
-"""On so many copies."""
+"""On so many copies at first; those that are told, on all."""
 
 _LEAST_GAIN: Final = 2e-4
 """A dimension that changes the odds less is not worth measuring."""
+
+_NEAR: Final = 0.2
+"""Standard deviations from failing within which a copy is measured again."""
 
 _FEWEST: Final = 10
 """From fewer copies nothing is concluded."""
@@ -161,60 +164,80 @@ def _worth(shop: Workshop, batch: Batch, runner: Runner) -> tuple[Worth, ...]:
     usual = np.array([s.usually for s in shop.sources])
     z = (batch.off - usual) / np.maximum(sigma, 1e-12)
     fewer = np.zeros(len(shop.sources))
+    slopes = np.zeros((len(batch.keys), len(shop.sources)))
     for k, key in enumerate(batch.keys):
         if LIMITS[key[0]].counts:
-            fewer += _fewer(z, batch.left[:, k])
+            shrinks, slopes[k] = _fewer(z, batch.left[:, k])
+            fewer += shrinks
     columns = [n for n, s in enumerate(shop.sources) if s.kind in MEASURABLE]
     best = sorted(columns, key=lambda n: (-fewer[n], n))[:_TRIED]
+    best = [n for n in best if fewer[n] >= _LEAST_GAIN]
+
+    def changed(number: int, part: slice) -> int:
+        without = batch.left[part] - z[part, number : number + 1] * slopes[:, number]
+        return _changed(batch, runner, (number, float(usual[number])), part, without)
+
+    first, rest = slice(0, _AGAIN), slice(_AGAIN, None)
+    tried = {n: changed(n, first) for n in best}
+    told = sorted(best, key=lambda n: -tried[n] - fewer[n])[:_TOLD]
     found = [
         Worth(
             name=shop.sources[n].name,
             plus_minus=shop.sources[n].plus_minus,
             # one copy may also come to fail by chance: that is no loss
-            gain=max(0.0, _gain(batch, runner, n, float(usual[n]))),
+            gain=max(0.0, (tried[n] + changed(n, rest)) / batch.count),
             fewer=float(fewer[n]),
         )
-        for n in best
-        if fewer[n] >= _LEAST_GAIN
+        for n in told
     ]
-    return tuple(sorted(found, key=lambda w: -w.gain - w.fewer)[:_TOLD])
+    return tuple(sorted(found, key=lambda w: -w.gain - w.fewer))
 
 
-def _fewer(z: Array, left: Array) -> Array:
-    """How the chance of failing shrinks when each source's part of a room's spread goes."""
+def _fewer(z: Array, left: Array) -> tuple[Array, Array]:
+    """How the chance of failing shrinks when each source's part of a room's spread goes.
+
+    Also the room's straight dependence on each, mm for a standard deviation of it.
+    """
     none = np.zeros(z.shape[1])
     seen = np.isfinite(left)
     room, drawn = left[seen], z[seen]
     if len(room) < _FEWEST or (spread := float(room.std())) < ROUNDING:
-        return none
+        return none, none
     room = (room - room.mean()) / spread
     straight = drawn.T @ room / len(room)
     bent = (drawn**2 - 1.0).T @ room / len(room) / math.sqrt(2.0)
     chance = _NOISE / math.sqrt(len(room))
-    share = np.where(np.abs(straight) > chance, straight**2, 0.0)
-    share += np.where(np.abs(bent) > chance, bent**2, 0.0)
+    straight = np.where(np.abs(straight) > chance, straight, 0.0)
+    share = straight**2 + np.where(np.abs(bent) > chance, bent**2, 0.0)
+    if not share.any():
+        return none, none
     now = float(left[seen].mean()) / spread
     rest = now / np.sqrt(np.maximum(1.0 - share, 0.0025))
     failing = normal_share(-now)
-    return np.array([failing - normal_share(-r) for r in rest]) if share.any() else none
+    return np.array([failing - normal_share(-r) for r in rest]), straight * spread
 
 
-def _gain(batch: Batch, runner: Runner, number: int, usual: float) -> float:
-    """By how much more copies go together with one size as planned, all else being the same.
+def _changed(
+    batch: Batch, runner: Runner, known: tuple[int, float], part: slice, without: Array
+) -> int:
+    """How many more of some copies go together with one size as planned, all else the same.
 
-    Tried on the first copies, and only where something fails or is within a standard deviation
-    of it.
+    Only those are measured again where something fails or comes near it.
+
+    Args:
+        known: the number of the size's source, and what it is off as planned.
+        without: about what is left in each copy with that size as planned, mm.
     """
-    count = min(batch.count, _AGAIN)
-    left = batch.left[:count]
+    left, failed = batch.left[part], batch.failed[part]
+    if not len(left):
+        return 0
     counted = np.array([LIMITS[key[0]].counts for key in batch.keys])
-    room = np.where(np.isfinite(left), left, np.nan)
-    near = (left < np.nanstd(room, axis=0)) & counted
+    spread = np.nanstd(np.where(np.isfinite(batch.left), batch.left, np.nan), axis=0)
+    near = (np.minimum(left, without) < _NEAR * spread) & counted
     again = np.flatnonzero(near.any(axis=1))
-    off = batch.off[again].copy()
-    off[:, number] = usual
-    failed = runner.failures(off)
-    return (int(batch.failed[again].sum()) - int(failed.sum())) / count
+    off = batch.off[part][again].copy()
+    off[:, known[0]] = known[1]
+    return int(failed[again].sum()) - int(runner.failures(off).sum())
 
 
 def ranked(findings: Sequence[Finding], odds: Odds) -> tuple[Finding, ...]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 from fit.check.repairs import tenths, when_tight
 from fit.check.rule import Family, Inspection, rule
 from fit.check.sequence import (
+    Before,
     Circle,
     Step,
     in_order,
@@ -90,17 +92,14 @@ def check_order(look: Inspection) -> Iterator[Finding]:
     Repairs: move the part along its wall; take one that is held from outside; notch the board
     where it passes; cut the part's hole open to the rim, as a slot.
     """
-    known = things(look)
-    steps = steps_of(known)
-    if not steps:
+    plan = _plan(look)
+    if not plan.names:
         return
-    edges = precedence(steps)
-    tight = tightest_circle(edges)
-    order = _order(steps, tight, known)
+    tight, order = plan.tight, plan.order
     if tight is None:
         yield look.finding(
             "order",
-            tuple(s.name for s in steps),
+            plan.names,
             have=0.0,
             need=0.0,
             spread=0.0,
@@ -146,13 +145,43 @@ def _listed(order: Order) -> str:
 
 def assembly_order(scene: Scene) -> Order:
     """The order in which a build goes together, from a scene alone."""
-    known = things(Inspection(scene))
-    steps = steps_of(known)
-    return _order(steps, tightest_circle(precedence(steps)), known)
+    return order_of(Inspection(scene))
 
 
-def _order(steps: tuple[Step, ...], tight: Circle | None, known: Things) -> Order:
-    edges = precedence(steps)
+def order_of(look: Inspection) -> Order:
+    """The order in which the build under inspection goes together."""
+    return _plan(look).order
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Plan:
+    """The order, with the names of all its steps and the circle that has least room."""
+
+    names: tuple[str, ...]
+    tight: Circle | None
+    order: Order
+
+
+_KEPT: WeakKeyDictionary[Inspection, _Plan] = WeakKeyDictionary()
+
+
+def _plan(look: Inspection) -> _Plan:
+    """The plan of the scene under inspection, worked out once."""
+    found = _KEPT.get(look)
+    if found is None:
+        known = things(look)
+        steps = steps_of(known)
+        edges = precedence(steps)
+        tight = tightest_circle(edges)
+        order = _order(steps, edges, tight, known)
+        names = tuple(s.name for s in steps)
+        found = _KEPT[look] = _Plan(names=names, tight=tight, order=order)
+    return found
+
+
+def _order(
+    steps: tuple[Step, ...], edges: tuple[Before, ...], tight: Circle | None, known: Things
+) -> Order:
     done = in_order(steps, edges)
     words = [s.words for half in (Half.BODY, Half.LID) for s in done if s.half is half]
     if len(done) < len(steps):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import signal
 import sys
 from io import TextIOWrapper
@@ -13,6 +14,8 @@ def main() -> NoReturn:
     """Run the command line of this process and end it."""
     # Loading makes many objects that stay: searching them for rubbish takes a tenth of a check.
     gc.set_threshold(50_000, 20, 50)
+    # Nor has any other package a say in how files are read; looking for such takes time.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     from fit.commands.app import run
 
     for stream in (sys.stdout, sys.stderr):

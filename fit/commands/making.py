@@ -36,17 +36,25 @@ TabsOption = Annotated[
     ),
 ]
 
+InsideOption = Annotated[
+    bool, typer.Option("--inside", help="Also draw each face as seen from inside, mirrored.")
+]
 
-def also_for(*, kerf: str | None, tabs: str | None) -> Also:
+
+def also_for(*, kerf: str | None, tabs: str | None, inside: bool = False) -> Also:
     """The options as typed, understood.
 
     Raises:
         BadParameter: when one cannot be; it says what would be right.
     """
     from fit.draw.also import Also
+    from fit.draw.asked import Asked
     from fit.draw.laser import Laser
 
-    return Also(laser=Laser(kerf=_kerf(kerf), tabs=_tabs(tabs)))
+    return Also(
+        laser=Laser(kerf=_kerf(kerf), tabs=_tabs(tabs)),
+        sheets=Asked(inside=inside),
+    )
 
 
 def _kerf(typed: str | None) -> float:

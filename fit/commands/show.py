@@ -96,11 +96,10 @@ def together_lines(outcome: Outcome) -> Iterator[str]:
     """How it goes together: the order, and the wires that cross from one half to the other."""
     if not outcome.scene.bodies or outcome.scene.open:
         return
-    from fit.check.order import assembly_order, crossing_wires
+    from fit.check.order import crossing_wires
 
-    order = assembly_order(outcome.scene)
     yield "Order of assembly:"
-    yield from (f"  {n:2} {step}" for n, step in enumerate(order.steps, 1))
+    yield from (f"  {n:2} {step}" for n, step in enumerate(outcome.order.steps, 1))
     crossing = crossing_wires(outcome.scene)
     total = len(outcome.scene.build.wires)
     if total:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fit.draw.asked import AS_USUAL, Asked
 from fit.draw.laser import BY_HAND, Laser
 
 
@@ -13,9 +14,11 @@ class Also:
 
     Attributes:
         laser: what a machine that cuts along the DXF and SVG outlines needs.
+        sheets: what the sheets show beside the usual, or instead of it.
     """
 
     laser: Laser = BY_HAND
+    sheets: Asked = AS_USUAL
 
 
 NOTHING_ELSE = Also()

@@ -6,13 +6,9 @@ is filed back to the outline. Counting holes takes the place of measuring.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
-from typing import Final
-
 from fit.draw import pens
+from fit.draw.cuts import CHAIN_BIT
 from fit.draw.drawing import (
-    Anchor,
     Box,
     Circle,
     Item,
@@ -24,28 +20,30 @@ from fit.draw.drawing import (
     Text,
     polygon,
 )
+from fit.draw.grid import (
+    AWAY,
+    BOTH_SIDES,
+    dots,
+    grid_words,
+    lost_lines,
+    lost_row,
+    numbers,
+    span_words,
+)
 from fit.draw.labels import Segment, Wanted
 from fit.draw.lettering import width, wrap
 from fit.draw.marks import edge_name
-from fit.draw.trace import board_loops
+from fit.draw.trace import board_loops, corner_holes
 from fit.draw.view import Mark, View, segments
 from fit.geometry.scene import DrilledHole, PlacedBoard
+from fit.geometry.strips import holes_along, middle
 from fit.model.part import Board, Notch, Zone
 from fit.model.words import BoardStock, Side
-from fit.units import PITCH, show
+from fit.units import show
 
-EVERY: Final = 5
-"""Hole columns and rows are numbered at 1 and each this many."""
-
-_DOT = 0.35
-"""Half the size of the mark at a hole of the grid, mm."""
 _ARM = 2.5
 _OPEN = 0.5
-_AWAY = 1.4
-"""Distance of the numbers from the edge, or from the row that is lost, mm."""
-_BOTH_SIDES = 20
-"""From this many holes on, numbers stand on both sides."""
-_SAME = 1e-6
+_TICK = 0.6
 
 
 def numbered_holes(placed: PlacedBoard) -> tuple[tuple[int, DrilledHole], ...]:
@@ -54,35 +52,43 @@ def numbered_holes(placed: PlacedBoard) -> tuple[tuple[int, DrilledHole], ...]:
     return tuple(enumerate(order, start=1))
 
 
-def board_view(placed: PlacedBoard) -> View:
-    """A board seen from its component side, in its own frame, mm."""
+def board_view(placed: PlacedBoard, bit: float = CHAIN_BIT) -> View:
+    """A board seen from its component side, in its own frame, mm.
+
+    Args:
+        placed: the board.
+        bit: for the corner holes of its notches, mm.
+    """
     board = placed.board
     sketch = Sketch(placed.name)
-    outline = _outline(board, pens.CUT)
+    outline = board_outline(board, pens.CUT)
     sketch.add(Operation.CUT, *outline)
     hard: list[Box] = []
     arms: list[Segment] = []
     w, h = float(board.size[0]), float(board.size[1])
     if board.stock is not BoardStock.PLAIN:
-        sketch.add(Operation.GUIDE, *_grid(board))
-        numbers = list(_numbers(board))
-        sketch.add(Operation.NOTE, *numbers)
-        hard += [n.box() for n in numbers]
-        sketch.add(Operation.MARK, *_lost_lines(board))
+        sketch.add(Operation.GUIDE, *dots(board))
+        counted = list(numbers(board))
+        sketch.add(Operation.NOTE, *counted)
+        hard += [n.box() for n in counted]
+        sketch.add(Operation.MARK, *lost_lines(board))
     for zone in board.zones:
-        sketch.add(Operation.GUIDE, _zone_outline(zone))
+        sketch.add(Operation.GUIDE, zone_outline(zone, broken=zone.side is Side.UNDERSIDE))
+    corners = inner_corners(board, bit)
+    sketch.add(Operation.DRILL, *corners)
+    sketch.add(Operation.MARK, *(t for c in corners for t in punch_ticks(c)))
     holes = numbered_holes(placed)
     for _, hole in holes:
         _draw_hole(sketch, hole)
-        hard.append(_hole_box(hole).grown(0.6))
-        arms += [s for item in _arms(hole) for s in segments(item)]
-    zone_lines = [s for z in board.zones for s in segments(_zone_outline(z))]
-    lost = [s for item in _lost_lines(board) for s in segments(item)]
+        hard.append(hole_box(hole).grown(0.6))
+        arms += [s for item in hole_arms(hole) for s in segments(item)]
+    zone_lines = [s for z in board.zones for s in segments(zone_outline(z, broken=False))]
+    lost = [s for item in lost_lines(board) for s in segments(item)]
     return View(
         drawing=sketch.done(),
         box=Box(0.0, 0.0, w, h),
-        marks=_marks(board),
-        wanted=(*_hole_labels(board, holes), *_notch_labels(board), *_zone_labels(board)),
+        marks=board_marks(board),
+        wanted=(*_hole_labels(board, holes), *notch_labels(board, bit), *zone_labels(board)),
         hard=tuple(hard),
         lines=tuple([s for item in outline for s in segments(item)] + zone_lines + lost + arms),
         soft=(),
@@ -91,97 +97,43 @@ def board_view(placed: PlacedBoard) -> View:
     )
 
 
-def _outline(board: Board, pen: Pen) -> tuple[Item, ...]:
+def board_outline(board: Board, pen: Pen) -> tuple[Item, ...]:
+    """Its outline and its cut-outs."""
     return tuple(polygon(loop, pen) for loop in board_loops(board))
 
 
-def columns(length: float) -> int:
-    """How many hole columns (or rows) have their middles on a board of that length, mm."""
-    return math.floor(length / PITCH + 0.5 - _SAME)
-
-
-def lost_row(length: float) -> int:
-    """The first hole column (or row) at or beyond an edge: the one that is cut along."""
-    return columns(length) + 1
-
-
-def _centre(n: int) -> float:
-    """Middle of hole column (or row) n, mm from the board's edge."""
-    return (n - 0.5) * PITCH
-
-
-def grid_words(along: float, name: str) -> str:
-    """A distance from the edge as hole number: ``column 3``, or ``0.6 past column 3``."""
-    n = math.floor(along / PITCH + 0.5 + _SAME)
-    rest = along - _centre(n)
-    if rest < 0.05:
-        return f"{name} {n}"
-    if PITCH - rest < 0.05:
-        return f"{name} {n + 1}"
-    return f"{show(rest, 1)} past {name} {n}"
-
-
-def _in_notch(board: Board, x: float, y: float) -> bool:
-    return any(n.x < x < n.x + n.width and n.y < y < n.y + n.depth for n in board.notches)
-
-
-def _grid(board: Board) -> Iterator[Line]:
-    """A small upright cross at each hole that stays on the board."""
-    spots = [
-        (_centre(i), _centre(j))
-        for i in range(1, columns(board.size[0]) + 1)
-        for j in range(1, columns(board.size[1]) + 1)
-        if not _in_notch(board, _centre(i), _centre(j))
-    ]
-    for x, y in spots:
-        yield Line((x - _DOT, y), (x + _DOT, y), pens.GRID)
-        yield Line((x, y - _DOT), (x, y + _DOT), pens.GRID)
-
-
-def _counted(count: int) -> list[int]:
-    return [n for n in range(1, count + 1) if n == 1 or n % EVERY == 0]
-
-
-def _numbers(board: Board) -> Iterator[Text]:
-    across, up = columns(board.size[0]), columns(board.size[1])
-    right, top = _centre(across + 1) + _AWAY, _centre(up + 1) + _AWAY
-    for n in _counted(across):
-        yield Text((_centre(n), -_AWAY), str(n), pens.SMALL, Anchor.UPPER)
-        if up > _BOTH_SIDES:
-            yield Text((_centre(n), top), str(n), pens.SMALL, Anchor.LOWER)
-    for n in _counted(up):
-        yield Text((-_AWAY, _centre(n)), str(n), pens.SMALL, Anchor.RIGHT)
-        if across > _BOTH_SIDES:
-            yield Text((right, _centre(n)), str(n), pens.SMALL, Anchor.LEFT)
-
-
-def _lost_lines(board: Board) -> tuple[Line, ...]:
-    """The hole column and the hole row to cut along, beyond the right and the upper edge."""
+def inner_corners(board: Board, bit: float) -> tuple[Circle, ...]:
+    """The holes drilled first in the inner corners of notches; none in a made board."""
     if board.stock is BoardStock.PLAIN:
         return ()
-    w, h = float(board.size[0]), float(board.size[1])
-    x, y = _centre(lost_row(w)), _centre(lost_row(h))
+    return tuple(Circle(at, r, pens.STEP) for at, r in corner_holes(board, bit))
+
+
+def punch_ticks(circle: Circle) -> tuple[Line, Line]:
+    """A small upright cross in the middle of a corner hole."""
+    x, y = circle.centre
     return (
-        Line((x, -1.0), (x, y + 1.0), pens.CENTRE),
-        Line((-1.0, y), (x + 1.0, y), pens.CENTRE),
+        Line((x - _TICK, y), (x + _TICK, y), pens.CROSS),
+        Line((x, y - _TICK), (x, y + _TICK), pens.CROSS),
     )
 
 
-def _zone_outline(zone: Zone) -> Item:
+def zone_outline(zone: Zone, *, broken: bool) -> Item:
+    """A zone's rectangle; broken when what stands there is on the other side."""
     x, y = float(zone.x), float(zone.y)
     far_x, far_y = x + float(zone.width), y + float(zone.depth)
     pen = pens.ZONE
-    if zone.side is Side.UNDERSIDE:
+    if broken:
         pen = Pen(width=pen.width, style=Style.DASHED, ink=pen.ink)
     return polygon(((x, y), (far_x, y), (far_x, far_y), (x, far_y)), pen)
 
 
 def _draw_hole(sketch: Sketch, hole: DrilledHole) -> None:
     sketch.add(Operation.DRILL, Circle((hole.x, hole.y), hole.diameter / 2, pens.DRILL))
-    sketch.add(Operation.MARK, *_arms(hole))
+    sketch.add(Operation.MARK, *hole_arms(hole))
 
 
-def _arms(hole: DrilledHole) -> tuple[Line, ...]:
+def hole_arms(hole: DrilledHole) -> tuple[Line, ...]:
     """The four arms of a hole's cross, its middle left open for the punch."""
     x, y, far = hole.x, hole.y, hole.diameter / 2 + _ARM
     ways = ((1, 0), (0, 1), (-1, 0), (0, -1))
@@ -191,7 +143,8 @@ def _arms(hole: DrilledHole) -> tuple[Line, ...]:
     )
 
 
-def _hole_box(hole: DrilledHole) -> Box:
+def hole_box(hole: DrilledHole) -> Box:
+    """The square round a hole, mm."""
     r = hole.diameter / 2
     return Box(hole.x - r, hole.y - r, hole.x + r, hole.y + r)
 
@@ -207,17 +160,18 @@ def _hole_labels(board: Board, holes: tuple[tuple[int, DrilledHole], ...]) -> tu
             Wanted(
                 lines=(f"{number}  {hole.purpose}", f"open to Ø{show(hole.diameter)}", place),
                 short=(str(number),),
-                about=_hole_box(hole),
+                about=hole_box(hole),
                 round=True,
             )
         )
     return tuple(wanted)
 
 
-def _notch_labels(board: Board) -> tuple[Wanted, ...]:
+def notch_labels(board: Board, bit: float) -> tuple[Wanted, ...]:
+    """What is said of each notch: its size, what is lost, how it is made."""
     return tuple(
         Wanted(
-            lines=_notch_words(board, n),
+            lines=_notch_words(board, n, bit),
             short=(f"{show(n.width)} × {show(n.depth)}",),
             about=box,
             inside=box.grown(-0.8),
@@ -228,38 +182,35 @@ def _notch_labels(board: Board) -> tuple[Wanted, ...]:
     )
 
 
-def _notch_words(board: Board, notch: Notch) -> tuple[str, ...]:
+def _notch_words(board: Board, notch: Notch, bit: float) -> tuple[str, ...]:
     size = f"cut out {show(notch.width)} × {show(notch.depth)}"
     if board.stock is BoardStock.PLAIN:
         return (size,)
     lost = [
-        _span(name, float(low), float(low + long), count)
+        span_words(name, float(low), float(low + long), count)
         for name, low, long, count in (
-            ("columns", notch.x, notch.width, columns(board.size[0])),
-            ("rows", notch.y, notch.depth, columns(board.size[1])),
+            ("columns", notch.x, notch.width, holes_along(board.size[0])),
+            ("rows", notch.y, notch.depth, holes_along(board.size[1])),
         )
     ]
-    return (size, ", ".join(lost) + " go")
+    first = f"drill Ø{show(bit)} in the corner first, then saw"
+    return (size, ", ".join(lost) + " go", first)
 
 
-def _span(name: str, low: float, high: float, count: int) -> str:
-    inside = [n for n in range(1, count + 1) if low - _SAME < _centre(n) < high + _SAME]
-    if not inside:
-        return f"no {name}"
-    return f"{name} {inside[0]}" if len(inside) == 1 else f"{name} {inside[0]}–{inside[-1]}"
-
-
-def _zone_labels(board: Board) -> tuple[Wanted, ...]:
+def zone_labels(board: Board, side: Side | None = None) -> tuple[Wanted, ...]:
+    """Names and heights of what stands on a board; only on one side when it is given."""
     wanted = []
     for zone in board.zones:
+        if side is not None and zone.side is not side:
+            continue
         box = Box(
             float(zone.x),
             float(zone.y),
             float(zone.x + zone.width),
             float(zone.y + zone.depth),
         )
-        side = " below" if zone.side is Side.UNDERSIDE else " high"
-        lines = (*_folded(zone.name, box.width - 1.8), f"{show(zone.height)}{side}")
+        way = " below" if zone.side is Side.UNDERSIDE and side is None else " high"
+        lines = (*_folded(zone.name, box.width - 1.8), f"{show(zone.height)}{way}")
         wanted.append(
             Wanted(
                 lines=lines,
@@ -279,23 +230,26 @@ def _folded(words: str, room: float) -> list[str]:
     return lines if fits and len(lines) <= 3 else [words]
 
 
-def _marks(board: Board) -> tuple[Mark, ...]:
-    w, h = float(board.size[0]), float(board.size[1])
-    middle = (w / 2, h / 2)
+def board_marks(board: Board, *, copper: bool = False) -> tuple[Mark, ...]:
+    """Where to cut and where to count from, as seen from the component or the copper side."""
     if board.stock is BoardStock.PLAIN:
         return ()
-    x, y = _centre(lost_row(w)), _centre(lost_row(h))
-    right = f"cut on hole column {lost_row(w)}"
-    top = f"cut on hole row {lost_row(h)}"
-    beside = _AWAY + (3.4 if columns(w) > _BOTH_SIDES else 0.0)
-    above = _AWAY + (2.2 if columns(h) > _BOTH_SIDES else 0.0)
+    w, h = float(board.size[0]), float(board.size[1])
+    inside = (w / 2, h / 2)
+    beside = AWAY + (3.4 if holes_along(w) > BOTH_SIDES else 0.0)
+    above = AWAY + (2.2 if holes_along(h) > BOTH_SIDES else 0.0)
+    x, y = middle(lost_row(w)) + beside, middle(lost_row(h)) + above
+    x = w - x if copper else x
+    column, row = f"cut on hole column {lost_row(w)}", f"cut on hole row {lost_row(h)}"
+    corner = "count holes from this corner"
+    room = width(corner, pens.SMALL)
     return (
-        edge_name(right, (x + beside, 0.0), (x + beside, h), middle, upright=True),
-        edge_name(top, (0.0, y + above), (w, y + above), middle),
+        edge_name(column, (x, 0.0), (x, h), inside, upright=True),
+        edge_name(row, (0.0, y), (w, y), inside),
         Mark(
-            items=(Text((0.0, 0.0), "count holes from this corner", pens.SMALL),),
-            size=(width("count holes from this corner", pens.SMALL), 3.0),
-            places=((0.0, -8.3),),
+            items=(Text((0.0, 0.0), corner, pens.SMALL),),
+            size=(room, 3.0),
+            places=((w - room if copper else 0.0, -8.3),),
         ),
     )
 
@@ -304,10 +258,13 @@ def _facts(board: Board) -> tuple[str, ...]:
     facts = [f"{show(board.size[0])} × {show(board.size[1])}, {show(board.thickness)} thick."]
     if board.stock is BoardStock.PLAIN:
         return (*facts, "Outline for checking; a made board is not cut.")
+    across, up = holes_along(board.size[0]), holes_along(board.size[1])
     facts.append(
-        f"Keep {columns(board.size[0])} columns and {columns(board.size[1])} rows of holes; "
-        "the next ones are lost. File to the full line."
+        f"Keep {across} columns and {up} rows of holes; the next ones are lost. "
+        "File to the full line."
     )
+    if board.notches:
+        facts.append("Notches: the thin circle in the corner is drilled first; saw in to it, file.")
     if board.stock is BoardStock.STRIPS:
         facts.append("Copper strips run along the rows, on the other side.")
     facts.append("On the copper side everything is mirrored.")

@@ -43,7 +43,7 @@ def face_cuts(scene: Scene, face: Face, laser: Laser = BY_HAND) -> Drawing:
     Raises:
         NothingLeft: when an opening is narrower than the kerf.
     """
-    sketch = Sketch(face.name.value)
+    sketch = Sketch(laser.named(face.name.value))
     sketch.add(Operation.EDGE, *as_items(face_outline(face), pens.EDGE))
     for opening in openings_on(scene, face.name):
         operation = Operation.DRILL if opening.cut is Cut.ROUND else Operation.CUT
@@ -61,7 +61,7 @@ def board_cuts(placed: PlacedBoard, laser: Laser = BY_HAND) -> Drawing:
     Raises:
         NothingLeft: when a cut-out or a hole is narrower than the kerf.
     """
-    sketch = Sketch(placed.name)
+    sketch = Sketch(laser.named(placed.name))
     try:
         for loop in board_loops(placed.board):
             sketch.add(Operation.CUT, *piece_items(loop, pens.CUT, laser))
@@ -75,7 +75,7 @@ def board_cuts(placed: PlacedBoard, laser: Laser = BY_HAND) -> Drawing:
 
 def plate_cuts(plate: FilterPlate, laser: Laser = BY_HAND) -> Drawing:
     """A filter plate's outline."""
-    sketch = Sketch(f"plate of {plate.part}")
+    sketch = Sketch(laser.named(f"plate of {plate.part}"))
     w, h = plate.width, plate.height
     corners = ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))
     sketch.add(Operation.CUT, *piece_items(corners, pens.CUT, laser))

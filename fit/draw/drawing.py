@@ -44,12 +44,15 @@ class Style(StrEnum):
     SOLID = "solid"
     DASHED = "dashed"
     DASH_DOT = "dash_dot"
+    DASH_DOT_DOT = "dash_dot_dot"
+    """Outlines of neighbouring parts (ISO 128-2, line type 05.1)."""
 
 
 DASHES: dict[Style, tuple[float, ...]] = {
     Style.SOLID: (),
     Style.DASHED: (2.4, 1.2),
     Style.DASH_DOT: (6.0, 1.0, 0.6, 1.0),
+    Style.DASH_DOT_DOT: (4.0, 0.8, 0.5, 0.8, 0.5, 0.8),
 }
 """Lengths of strokes and gaps in turn, mm."""
 

@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fit.draw import pens
 from fit.draw.cuts import CHAIN_INSET, as_items, chain_bit, draw_opening, numbered, reach
 from fit.draw.drawing import (
     Box,
+    Circle,
     Item,
     Line,
     Operation,
+    Point,
     Sketch,
     around,
     polygon,
     rounded,
 )
-from fit.draw.ghosts import Ghost, ghosts
+from fit.draw.ghosts import Ghost, ghosts, standing_out
 from fit.draw.labels import Segment, Wanted
 from fit.draw.marks import edge_name, up_arrow
 from fit.draw.view import Mark, View, segments
-from fit.draw.words import purpose_words, short_steps, size_words
+from fit.draw.words import outside_lines, purpose_words, short_steps, size_words
 from fit.geometry.box import Face
 from fit.geometry.frames import Vec, scale
 from fit.geometry.outlines import face_outline
@@ -37,6 +41,9 @@ _AIR = 0.6
 _LEAST_GHOST = 4.0
 """Ghosts smaller than this get no name, mm."""
 
+_LEAST_OUTSIDE = 8.0
+"""The same for what stands outside: heads of screws are left to the list."""
+
 
 def openings_on(scene: Scene, name: FaceName) -> tuple[Opening, ...]:
     """The openings cut through a face."""
@@ -51,12 +58,29 @@ def faces_to_draw(scene: Scene) -> tuple[Face, ...]:
 
 def face_view(scene: Scene, face: Face) -> View:
     """A face seen from outside, in its own frame (across, up), mm."""
-    openings = numbered(openings_on(scene, face.name))
-    behind = ghosts(scene, face)
-    sketch = Sketch(face.name.value)
     edge = as_items(face_outline(face), pens.EDGE)
-    box = around(list(face.outline))
-    sketch.add(Operation.GUIDE, *(g.outline for g in behind), _flat_limit(face))
+    plain = bare_view(scene, face, edge, around(list(face.outline)))
+    return replace(
+        plain,
+        marks=face_marks(scene, face, face.outline, edge_names(face.name)),
+        title=f"{face.name.value.upper()}, seen from OUTSIDE",
+        facts=use_facts(scene, face),
+        general=(
+            wall_words(scene, face),
+            "Thin dashes: what lies behind; end of the flat wall.",
+        ),
+    )
+
+
+def bare_view(scene: Scene, face: Face, edge: tuple[Item, ...], box: Box) -> View:
+    """What is drawn of a face within an edge, and the words it wants, seen from outside.
+
+    It has no title yet, and no marks to tell its edges.
+    """
+    openings = numbered(openings_on(scene, face.name))
+    behind, before = ghosts(scene, face), standing_out(scene, face)
+    sketch = Sketch(face.name.value)
+    sketch.add(Operation.GUIDE, *(g.outline for g in (*behind, *before)), _flat_limit(face))
     sketch.add(Operation.EDGE, *edge)
     centre_lines = _centre_lines(face, box)
     sketch.add(Operation.MARK, *centre_lines)
@@ -65,16 +89,15 @@ def face_view(scene: Scene, face: Face) -> View:
     return View(
         drawing=sketch.done(),
         box=box,
-        marks=_marks(scene, face, box),
-        wanted=(*_labels(openings), *_ghost_names(behind)),
+        marks=(),
+        wanted=(*_labels(openings), *_outside_names(scene, before), *_ghost_names(behind)),
         hard=tuple(_kept_clear(o) for _, o in openings),
         lines=(
             *(s for item in (*edge, *centre_lines) for s in segments(item)),
             *(arm for _, opening in openings for arm in _arms(opening)),
         ),
-        soft=tuple(s for g in behind for s in segments(g.outline)),
-        title=f"{face.name.value.upper()}, seen from OUTSIDE",
-        facts=_facts(scene, face),
+        soft=tuple(s for g in (*behind, *before) for s in segments(g.outline)),
+        title="",
     )
 
 
@@ -164,22 +187,54 @@ def _ghost_names(behind: tuple[Ghost, ...]) -> tuple[Wanted, ...]:
     return tuple(named.values())
 
 
-def _marks(scene: Scene, face: Face, box: Box) -> tuple[Mark, ...]:
-    corners = face.outline
-    middle = box.middle
-    names = _edge_names(face.name)
-    marks = []
-    for n, words in enumerate(names):
-        if words:
-            a, b = corners[n], corners[(n + 1) % 4]
-            marks.append(edge_name(words, a, b, middle, bold=words.startswith("RIM")))
-    direction = _up_in_use(scene, face)
-    if max(abs(direction[0]), abs(direction[1])) > abs(direction[2]):
-        marks.append(up_arrow((direction[0], direction[1]), box))
+def _outside_names(scene: Scene, before: tuple[Ghost, ...]) -> tuple[Wanted, ...]:
+    """Names of what stands outside, once each; the list has them all."""
+    named: dict[tuple[str, tuple[str, ...]], Wanted] = {}
+    for ghost in before:
+        if min(ghost.box.width, ghost.box.height) >= _LEAST_OUTSIDE:
+            lines = outside_lines(scene, ghost)
+            named.setdefault(
+                (ghost.owner, lines),
+                Wanted(
+                    lines=lines,
+                    short=lines[:1] if len(lines) > 1 else (),
+                    about=ghost.box,
+                    round=isinstance(ghost.outline, Circle),
+                    inside=ghost.box.grown(-1.0),
+                    height=pens.SMALL,
+                ),
+            )
+    return tuple(named.values())
+
+
+def face_marks(
+    scene: Scene,
+    face: Face,
+    corners: tuple[Point, ...],
+    names: tuple[str, str, str, str],
+    *,
+    mirror: bool = False,
+) -> tuple[Mark, ...]:
+    """The names of a face's edges and the arrow that points up in use.
+
+    Args:
+        scene, face: what is drawn.
+        corners: of its outline in the view, counter-clockwise from the lower left.
+        names: of the lower, right, upper and left edge in the view.
+        mirror: the view is seen from inside.
+    """
+    box = around(list(corners))
+    marks = [
+        edge_name(words, corners[n], corners[(n + 1) % 4], box.middle, bold=words.startswith("RIM"))
+        for n, words in enumerate(names)
+    ]
+    across, up, out = _up_in_use(scene, face)
+    if max(abs(across), abs(up)) > abs(out):
+        marks.append(up_arrow((-across if mirror else across, up), box))
     return tuple(marks)
 
 
-def _edge_names(face: FaceName) -> tuple[str, str, str, str]:
+def edge_names(face: FaceName) -> tuple[str, str, str, str]:
     """Names of the lower, right, upper and left edge, as seen from outside."""
     if face is FaceName.LID:
         return ("FRONT edge", "RIGHT edge", "BACK edge", "LEFT edge")
@@ -207,11 +262,14 @@ def _dot(a: Vec, b: Vec) -> float:
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
-def _facts(scene: Scene, face: Face) -> tuple[str, ...]:
+def use_facts(scene: Scene, face: Face) -> tuple[str, ...]:
+    """Whether a level face lies on top or underneath in use; nothing for upright ones."""
     up = _up_in_use(scene, face)[2]
-    lies = "on top" if up > 0 else "underneath"
-    facts = [f"Box {scene.build.box.name}, wall {face.thickness:.2f} thick."]
-    if abs(up) > 0.7:
-        facts.append(f"This face is {lies} in use.")
-    facts.append("Thin dashes: what lies behind; end of the flat wall.")
-    return tuple(facts)
+    if abs(up) <= 0.7:
+        return ()
+    return (f"This face is {'on top' if up > 0 else 'underneath'} in use.",)
+
+
+def wall_words(scene: Scene, face: Face) -> str:
+    """Which box, and how thick its wall is."""
+    return f"Box {scene.build.box.name}, wall {face.thickness:.2f} thick."

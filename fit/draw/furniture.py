@@ -40,6 +40,10 @@ _LANE = 7.0
 """Width kept for a bar, mm."""
 _GAP = 3.0
 _LEAST_TITLE = 62.0
+_TITLE = 94.0
+"""Width of a title block that need not fill its place, mm."""
+_LEAST_SPARE = 50.0
+_LEAST_LIST = 15.0
 _LINE = 1.62
 """Distance of two lines of words, in cap heights."""
 
@@ -176,6 +180,24 @@ def _beside(name: str, w: float, h: float, inner: Box, id1: Card) -> Form:
     )
 
 
+def narrowed(on: Form) -> tuple[Form, tuple[Box, ...]]:
+    """The form with a title block no wider than it need be, and all empty rooms, the main first.
+
+    Rooms are the largest empty rectangles; they overlap where the paper's free part has a corner.
+    """
+    place, title, free = on.card, on.title, on.free
+    if title.x0 > place.x1 and title.width >= _TITLE + _LEAST_SPARE + _GAP:
+        # A title block belongs into the lower right corner; the room is between it and the card.
+        title = Box(title.x1 - _TITLE, title.y0, title.x1, title.y1)
+        spare = Box(place.x1 + 2 * _GAP, title.y0, title.x0 - 2 * _GAP, free.y1)
+        return replace(on, title=title), (free, spare)
+    top = max(title.y1, on.bar_up.y1)
+    if title.y0 > place.y1 and place.x0 > free.x1:
+        above = Box(free.x0, top + 2 * _GAP, on.width - free.x0, free.y1)
+        return on, (free, above) if above.height > _LEAST_LIST else (free,)
+    return on, (free,)
+
+
 def furniture(on: Form, heading: Heading) -> Drawing:
     """The bars, the card and the title block of one sheet, in paper coordinates."""
     sketch = Sketch("furniture")
@@ -227,36 +249,58 @@ def _card(sketch: Sketch, place: Box) -> None:
         sketch.add(Operation.FRAME, Text((cx, cy + dy), words, size, Anchor.MIDDLE))
 
 
-def _title(sketch: Sketch, on: Form, heading: Heading) -> None:
+def title_fits(on: Form, heading: Heading) -> bool:
+    """Whether all lines of a heading go into the title block."""
+    room = on.title.width - 5.0
+    used = _title_head(on, heading)[1] - 1.6
+    lines = sum(1 for _ in _title_words(heading, room))
+    return used - (lines - 1) * pens.SMALL * _LINE - pens.SMALL >= _foot_rule(on) + 0.8
+
+
+def _title_head(on: Form, heading: Heading) -> tuple[list[Text], float]:
+    """The build's name and what is shown, and the height of the rule below them."""
     box = on.title
-    corners = ((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1))
-    sketch.add(Operation.FRAME, polygon(corners, pens.FRAME))
     left, room = box.x0 + 2.5, box.width - 5.0
     y = box.y1 - 2.5
     name = shorten(heading.build, pens.NAME, room, True)
-    sketch.add(Operation.FRAME, Text((left, y), name, pens.NAME, Anchor.UPPER_LEFT, 0.0, True))
+    texts = [Text((left, y), name, pens.NAME, Anchor.UPPER_LEFT, 0.0, True)]
     y -= pens.NAME + 2.2
     for line in _two_lines(heading.view, room):
-        says = Text((left, y), line, pens.TITLE, Anchor.UPPER_LEFT, 0.0, True)
-        sketch.add(Operation.FRAME, says)
+        texts.append(Text((left, y), line, pens.TITLE, Anchor.UPPER_LEFT, 0.0, True))
         y -= pens.TITLE + 1.6
+    return texts, y
+
+
+def _title(sketch: Sketch, on: Form, heading: Heading) -> None:
+    box = on.title
+    corners = ((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1))
+    texts, y = _title_head(on, heading)
+    sketch.add(Operation.FRAME, polygon(corners, pens.FRAME), *texts)
     sketch.add(Operation.FRAME, Line((box.x0, y), (box.x1, y), pens.RULE))
     foot = _title_foot(sketch, on, heading)
     y -= 1.6
-    for words, bold in _title_words(heading, room):
+    for words, bold in _title_words(heading, box.width - 5.0):
         if y - pens.SMALL < foot + 0.8:
             break
-        text = Text((left, y), words, pens.SMALL, Anchor.UPPER_LEFT, 0.0, bold)
+        text = Text((box.x0 + 2.5, y), words, pens.SMALL, Anchor.UPPER_LEFT, 0.0, bold)
         sketch.add(Operation.FRAME, text)
         y -= pens.SMALL * _LINE
 
 
+def _foot_rule(on: Form) -> float:
+    """Height of the rule above the bottom row of a title block."""
+    return on.title.y0 + pens.SMALL + 3.2
+
+
 def _two_lines(words: str, room: float) -> list[str]:
-    """The view's name on one line, or on two, broken at a comma when there is one."""
+    """The view's name on one line, or on two, broken at the last comma where both go."""
     if width(words, pens.TITLE, True) <= room:
         return [words]
-    first, comma, rest = words.partition(", ")
-    lines = [first + ",", rest] if comma else wrap(words, pens.TITLE, room, True)
+    for n in range(len(words) - 1, 0, -1):
+        pair = [words[: n + 1], words[n + 2 :]]
+        if words[n : n + 2] == ", " and all(width(p, pens.TITLE, True) <= room for p in pair):
+            return pair
+    lines = wrap(words, pens.TITLE, room, True)
     lines = [*lines[:1], " ".join(lines[1:])] if len(lines) > 1 else lines
     return [shorten(line, pens.TITLE, room, True) for line in lines]
 
@@ -274,7 +318,7 @@ def _title_foot(sketch: Sketch, on: Form, heading: Heading) -> float:
     """The bottom row: inputs, paper, page; gives the height of the rule above it."""
     box = on.title
     left, room = box.x0 + 2.5, box.width - 5.0
-    rule = box.y0 + pens.SMALL + 3.2
+    rule = _foot_rule(on)
     page = f"sheet {heading.sheet} of {heading.of}"
     inputs = f"mm, 1:1 on {on.name}; inputs {heading.fingerprint}"
     space = room - width(page, pens.SMALL, True) - 3.0

@@ -8,6 +8,7 @@ from typing import Final
 from fit.draw import pens
 from fit.draw.drawing import (
     Anchor,
+    Arc,
     Box,
     Circle,
     Item,
@@ -145,8 +146,7 @@ def draft_gauge() -> Gauge:
     h = corner[1] + _ARM * math.sin(math.radians(5.0)) + 4.0
     how = (
         "Lay the box on its side, its floor along the base line, its corner in the ring.",
-        "Push the pointer against the leaning wall; where it crosses the arc, read the lean in"
-        " degrees.",
+        "Push the pointer against the leaning wall; its edge meets the arc at the lean in degrees.",
     )
     return headed(sketch, GaugeName.DRAFT, "DRAFT: LEAN OF A WALL, 0 TO 5°", how, WIDEST, h)
 
@@ -156,6 +156,7 @@ def _draft_scale(sketch: Sketch, corner: Point) -> None:
     sketch.add(Operation.MARK, Line((x, y), (x, y - _BASE), pens.FRAME))
     sketch.add(Operation.MARK, Line((x, y), (x + _ARM, y), pens.LEADER))
     sketch.add(Operation.MARK, Circle(corner, 1.2, pens.LEADER))
+    sketch.add(Operation.MARK, Arc(corner, _ARM, 0.0, DRAFTS[-1], pens.LEADER))
     for lean in DRAFTS:
         whole, half = lean % 1 == 0, lean % 0.5 == 0
         length = 7.0 if whole else 4.5 if half else 2.5

@@ -124,4 +124,4 @@ def _length_rule(sketch: Sketch, box: Box) -> None:
     left = Rail(start=(box.x0, box.y1), degrees=270)
     ruled(sketch, left, step=1.0, length=box.height)
     at = (box.x0, box.y1 + 1.5)
-    sketch.add(Operation.NOTE, Text(at, "length: head above this end", pens.SMALL))
+    sketch.add(Operation.NOTE, Text(at, "length: head up here", pens.SMALL))

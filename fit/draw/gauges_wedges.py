@@ -147,7 +147,7 @@ def _wedge_mark(sketch: Sketch, wedge: Wedge, at: Point, size: float, rank: int)
 def _notch_mark(sketch: Sketch, wedge: Wedge, at: Point, size: float, rank: int) -> None:
     """A mark on the card, down from the notch's lower side."""
     along = wedge.touched_at(size)
-    if along < 0.1 or along > wedge.length - 0.1:
+    if not 0.3 < along < wedge.length - 0.3:
         return
     x = at[0] + along
     y = at[1] - (wedge.small + along / wedge.run) / 2

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from fit.draw import pens
 from fit.draw.drawing import Box, Circle, Path, Point, around, item_box, polygon
 from fit.geometry.box import Face
 from fit.geometry.frames import Vec
-from fit.geometry.scene import BOX, Body, Scene
-from fit.geometry.shapes import Block, Cone, Cylinder, Prism
+from fit.geometry.scene import BOX, Body, Role, Scene
+from fit.geometry.shapes import Block, Cone, Cylinder, Prism, Shape
+from fit.units import show
 
 NEAR: Final = 25.0
 """Bodies whose nearest point lies within this behind the wall are shown, mm."""
@@ -34,6 +35,58 @@ class Ghost:
     owner: str
     name: str
     depth: float
+    words: str = ""
+    """Its size, for what stands outside."""
+    high: float = 0.0
+    """How far it stands out before the face, mm."""
+
+
+def standing_out(scene: Scene, face: Face) -> tuple[Ghost, ...]:
+    """What parts mounted on a face have outside it: bezels, knobs, nuts, things taped on.
+
+    What lies under a larger piece of the same part is left out, but counts for its height.
+    """
+    found = []
+    for body in scene.bodies:
+        if body.outside and body.seat is face.name:
+            points = [face.frame.inside(body.pose.point(p)) for p in _corners(body)]
+            hull = _hull([(x, y) for x, y, _ in points])
+            outline = _end_on(body, face) or polygon(hull, pens.OUTSIDE)
+            found.append(
+                Ghost(
+                    outline=replace(outline, pen=pens.OUTSIDE),
+                    box=item_box(outline),
+                    owner=body.owner,
+                    name=body.name,
+                    depth=-max(z for _, _, z in points),
+                    words=_size_words(body.shape),
+                    high=max(z for _, _, z in points),
+                )
+            )
+    return tuple(_outermost(found))
+
+
+def _outermost(found: list[Ghost]) -> Iterator[Ghost]:
+    for n, ghost in enumerate(found):
+        same = [(m, g) for m, g in enumerate(found) if g.owner == ghost.owner and m != n]
+        over = (
+            m
+            for m, g in same
+            if g.box.holds(ghost.box, 0.01) and (m < n or not ghost.box.holds(g.box, 0.01))
+        )
+        if next(over, None) is None:
+            under = [g.high for _, g in same if ghost.box.holds(g.box, 0.01)]
+            yield replace(ghost, high=max([ghost.high, *under]))
+
+
+def _size_words(shape: Shape) -> str:
+    if isinstance(shape, Block):
+        return f"{show(shape.dx)} × {show(shape.dy)}"
+    if isinstance(shape, Cylinder):
+        return f"Ø{show(2 * shape.radius, 1)}"
+    if isinstance(shape, Cone):
+        return f"Ø{show(2 * max(shape.radius_low, shape.radius_high), 1)}"
+    return ""
 
 
 def ghosts(scene: Scene, face: Face) -> tuple[Ghost, ...]:
@@ -42,7 +95,9 @@ def ghosts(scene: Scene, face: Face) -> tuple[Ghost, ...]:
     Parts that sit on the face itself are left out: their openings are drawn already. A thing made
     of several solids is shown by one outline round all of them; the box's own features singly.
     """
-    own = {o.part for o in scene.openings if o.face is face.name}
+    # A board that only looks out through this wall does not sit on it.
+    on_it = (o for o in scene.openings if o.face is face.name and o.role is not Role.NOSE)
+    own = {o.part for o in on_it}
     things: dict[tuple[str, ...], list[Body]] = {}
     for n, body in enumerate(scene.bodies):
         if body.outside or (body.owner != BOX and body.owner in own):

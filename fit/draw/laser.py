@@ -39,6 +39,12 @@ class Laser:
     kerf: float = 0.0
     tabs: Tabs | None = None
 
+    def named(self, name: str) -> str:
+        """A drawing's name, with what was made up for."""
+        told = [f"a kerf of {self.kerf:g} mm made up for"] if self.kerf else []
+        told += [f"{self.tabs.count} tabs of {self.tabs.width:g} mm"] if self.tabs else []
+        return ", ".join([name, *told])
+
 
 BY_HAND: Final = Laser()
 """Outlines as they are, for a saw and a file."""

@@ -23,7 +23,7 @@ def edge_name(
     """The name of an edge that runs from a to b, outside the outline whose middle is given.
 
     It stands beside the edge, at a quarter of it if that is free; `upright` writes it from below
-    upwards.
+    upwards, which is also tried where it does not go level.
     """
     size = pens.TEXT
     w, h = width(words, size, bold), size * (ASCENT + DESCENT)
@@ -41,7 +41,11 @@ def edge_name(
         # The nearest point of the words' box lies _FAR outside the edge.
         half = abs(nx) * w / 2 + abs(ny) * h / 2 + _FAR
         places.append((x + nx * half - w / 2, y + ny * half - h / 2))
-    return Mark(items=(text,), size=(w, h), places=tuple(places))
+    steep = abs(b[1] - a[1]) > abs(b[0] - a[0])
+    instead = None
+    if steep and not upright:
+        instead = edge_name(words, a, b, middle, bold=bold, upright=True)
+    return Mark(items=(text,), size=(w, h), places=tuple(places), instead=instead)
 
 
 def up_arrow(direction: Point, about: Box) -> Mark:

@@ -48,9 +48,10 @@ def pack(parcels: Sequence[Parcel], rooms: Sequence[Box], gap: float) -> tuple[B
         Their boxes, in the same order; None when one finds no place.
     """
     free = list(rooms)
+    margins = {round(room.x0, 6) for room in rooms}
     boxes = []
     for parcel in parcels:
-        box = _best(parcel, free)
+        box = _best(parcel, free, margins)
         if box is None:
             return None
         boxes.append(box)
@@ -58,8 +59,11 @@ def pack(parcels: Sequence[Parcel], rooms: Sequence[Box], gap: float) -> tuple[B
     return tuple(boxes)
 
 
-def _best(parcel: Parcel, free: Iterable[Box]) -> Box | None:
-    """The place of the first size that fits: as far up or down as it goes, then to the left."""
+def _best(parcel: Parcel, free: Iterable[Box], margins: set[float]) -> Box | None:
+    """The place of the first size that fits: as far up or down as it goes, then to the left.
+
+    What comes to stand at the bottom beside something else goes to the right, away from it.
+    """
     for w, h in parcel.sizes:
         fitting = [r for r in free if r.width >= w - _SLACK and r.height >= h - _SLACK]
         if not fitting:
@@ -68,7 +72,8 @@ def _best(parcel: Parcel, free: Iterable[Box]) -> Box | None:
             room = min(fitting, key=lambda r: (-round(r.y1, 6), r.x0))
             return Box(room.x0, room.y1 - h, room.x0 + w, room.y1)
         room = min(fitting, key=lambda r: (round(r.y0, 6), r.x0))
-        return Box(room.x0, room.y0, room.x0 + w, room.y0 + h)
+        x = room.x0 if round(room.x0, 6) in margins else room.x1 - w
+        return Box(x, room.y0, x + w, room.y0 + h)
     return None
 
 
@@ -105,9 +110,7 @@ def spread(boxes: Sequence[Box], fixed: Sequence[Box], room: Box, gap: float) ->
     return tuple(grown)
 
 
-def _grow(
-    boxes: list[Box], fixed: list[Box], room: Box, gap: float, upright: bool
-) -> list[Box]:
+def _grow(boxes: list[Box], fixed: list[Box], room: Box, gap: float, upright: bool) -> list[Box]:
     """Growth along x, or along y when `upright`."""
     result = []
     for n, box in enumerate(boxes):
@@ -126,9 +129,7 @@ def _grow(
             elif c >= b - _SLACK:
                 high = min(high, (b + c - gap) / 2 if shares else c - gap)
         low, high = min(low, a), max(high, b)
-        result.append(
-            Box(box.x0, low, box.x1, high) if upright else Box(low, box.y0, high, box.y1)
-        )
+        result.append(Box(box.x0, low, box.x1, high) if upright else Box(low, box.y0, high, box.y1))
     return result
 
 

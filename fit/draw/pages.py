@@ -7,11 +7,8 @@ them. Lists stand at the bottom, above or beside the title block; views share wh
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
-from functools import cache
 
 from fit.draw import pens
 from fit.draw.clip import clipped
@@ -29,15 +26,15 @@ from fit.draw.drawing import (
 )
 from fit.draw.furniture import Form, Heading, furniture, narrowed, title_fits
 from fit.draw.packing import Parcel, Pull, pack, spread
-from fit.draw.tables import Block, Listing, set_list
+from fit.draw.tables import Block, Listing, joined, set_list
 from fit.draw.tiles import Tile, seams, tiles
-from fit.draw.view import View, words_of
+from fit.draw.view import Side, View, words_of
 
-_SIDE, _SIDE_MORE = 12.0, 24.0
+_SIDE, _SIDE_MORE = 8.0, 28.0
 """Least room for words left and right of a view, and what it gets more when there is room, mm."""
-_BAND, _BAND_MORE = 10.0, 18.0
+_BAND, _BAND_MORE = 9.0, 20.0
 """The same above and below it."""
-_LEVELS = (1.0, 0.75, 0.5, 0.25)
+_LEVELS = (1.0, 0.75, 0.5, 0.3, 0.15)
 """Shares of the additional room that are tried; views that share a sheet need the last."""
 _CAPTION = 6.0
 """Height kept for a view's name where several share a sheet, mm."""
@@ -47,13 +44,6 @@ _BEYOND = 8.0
 """How far a tile shows what lies past the edge of its view, mm."""
 _MARKS = 25.0
 """How far past the edge of its view a tile may carry the names of edges, mm."""
-
-
-class Side(StrEnum):
-    """From where views are seen. Views from different sides never share a sheet."""
-
-    OUTSIDE = "outside"
-    INSIDE = "inside"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,18 +69,20 @@ class Unit:
     Attributes:
         name: short, for the list of sheets.
         title: for the title block when it is alone on its sheet.
-        facts: lines that must be told on its sheet.
+        general: lines that must be told on its sheet and hold for others like it.
+        facts: lines that must be told on its sheet, about itself.
         cells: views and tiles.
-        plates: further drawings at 1:1.
+        plates: further drawings at 1:1, each in the ways it may lie.
         lists: tables.
         side: from where it is seen.
     """
 
     name: str
     title: str
+    general: tuple[str, ...] = ()
     facts: tuple[str, ...] = ()
     cells: tuple[Cell, ...] = ()
-    plates: tuple[Block, ...] = ()
+    plates: tuple[tuple[Block, ...], ...] = ()
     lists: tuple[Listing, ...] = ()
     side: Side = Side.OUTSIDE
 
@@ -178,14 +170,22 @@ class Composer:
         """A unit as units each of which goes on one sheet: its lists apart, or in tiles."""
         if self._fits(unit):
             return (unit,)
-        for beside in (replace(unit, lists=()), replace(unit, plates=()),
-                       replace(unit, lists=(), plates=())):  # fmt: skip
-            if self._fits(beside):
+        for beside in (
+            replace(unit, lists=()),
+            replace(unit, plates=()),
+            replace(unit, lists=(), plates=()),
+        ):
+            if len(unit.cells) == 1 and self._fits(beside):
                 return (beside, *self._apart(unit, beside))
-        if len(unit.cells) != 1:
-            singly = [replace(unit, cells=(cell,), lists=(), plates=()) for cell in unit.cells]
-            return (*(part for one in singly for part in self._parts(one)),
-                    *self._apart(unit, replace(unit, lists=(), plates=())))  # fmt: skip
+        if len(unit.cells) > 1:
+            # One view after the other; what belongs to them goes with the first.
+            first, *others = (
+                replace(unit, title=cell.caption, cells=(cell,), plates=(), lists=())
+                for cell in unit.cells
+            )
+            first = replace(first, plates=unit.plates, lists=unit.lists)
+            others = [replace(other, facts=()) for other in others]
+            return tuple(part for one in (first, *others) for part in self._parts(one))
         return self._in_tiles(unit, unit.cells[0].view)
 
     def _fits(self, unit: Unit) -> bool:
@@ -193,18 +193,18 @@ class Composer:
 
     def _apart(self, unit: Unit, beside: Unit) -> tuple[Unit, ...]:
         """What does not go beside a view, each piece as a unit of its own."""
-        rest = replace(unit, cells=(), facts=unit.facts[:1], title=f"{unit.name}, lists and plates")
+        rest = replace(unit, cells=(), facts=(), title=f"{unit.name}, lists and plates")
         units = []
         if not beside.plates:
-            for block in unit.plates:
-                alone = replace(rest, plates=(block,), lists=())
+            for ways in unit.plates:
+                alone = replace(rest, plates=(ways,), lists=())
                 if self._fits(alone):
                     units.append(alone)
                 else:
-                    units += self._in_tiles(alone, _as_view(block))
+                    units += self._in_tiles(alone, _as_view(ways[0]))
         if not beside.lists:
             units += [
-                replace(rest, plates=(block,), lists=())
+                replace(rest, plates=((block,),), lists=())
                 for listing in unit.lists
                 for block in self._narrowest(listing)
             ]
@@ -262,21 +262,205 @@ class Composer:
         on, rooms = narrowed(on)
         facts, lists = self._told(units, on)
         if contents is not None:
-            lists = [*lists, contents]
+            lists = (*lists, contents)
         cells = [cell for unit in units for cell in unit.cells]
-        blocks = [(block,) for unit in units for block in unit.plates]
-        for listing in lists:
-            blocks += self._choices(listing, on, rooms)
-        below = [
-            Parcel(sizes=tuple((b.width, b.height) for b in choice), pull=Pull.BOTTOM)
-            for choice in blocks
+        choices = [ways for unit in units for ways in unit.plates]
+        choices += [c for listing in joined(lists) for c in self._choices(listing, on, rooms)]
+        found = None
+        # The least room first: most things that do not go together fail there.
+        for level in (*(() if len(cells) > 1 else (0.0,)), *_LEVELS[::-1]):
+            above = [_wanting(cell, level, on.free, named=len(cells) > 1) for cell in cells]
+            places = _arranged(above, choices, rooms)
+            if places is None:
+                break
+            found = places
+        if found is None:
+            return None
+        return _sheet(on, units, facts, found[: len(cells)], choices, found[len(cells) :])
+
+    def _told(self, units: Sequence[Unit], on: Form) -> tuple[tuple[str, ...], tuple[Listing, ...]]:
+        """The facts that go into the title block, and the lists with the others as notes.
+
+        What holds for the whole sheet comes first; what belongs to one of several views names it.
+        """
+        shown: dict[str, tuple[Unit, str]] = {}
+        for unit in units:
+            shown |= {fact: (unit, fact) for fact in unit.general}
+        for unit in units:
+            for fact in unit.facts:
+                line = fact if len(units) == 1 else f"{unit.name}: {fact}"
+                shown.setdefault(line, (unit, fact))
+        lines = list(shown)
+        fit = len(lines)
+        while fit and not title_fits(on, self.imprint.heading(units, on, lines[:fit])):
+            fit -= 1
+        lists: list[Listing] = []
+        for unit in units:
+            lists += _noted(unit, tuple(shown[n][1] for n in lines[fit:] if shown[n][0] is unit))
+        return tuple(lines[:fit]), tuple(lists)
+
+    def _choices(self, listing: Listing, on: Form, rooms: Sequence[Box]) -> list[tuple[Block, ...]]:
+        """The blocks of a list, each with the ways of setting it, the widest first."""
+        wide = self._setting(listing, on.free.width, on.free.height)
+        if len(wide) != 1:
+            return [(block,) for block in wide]
+        found = [wide[0]]
+        for room in sorted(rooms, key=lambda r: -r.width):
+            narrow = self._setting(listing, room.width, room.height)
+            if len(narrow) == 1 and narrow[0].width < found[-1].width - 1.0:
+                found.append(narrow[0])
+        return [tuple(found)]
+
+    def _setting(self, listing: Listing, room: float, tallest: float) -> tuple[Block, ...]:
+        key = (listing, room, tallest)
+        if key not in self._set:
+            self._set[key] = set_list(listing, room, tallest)
+        return self._set[key]
+
+    def _with_contents(self, sheets: Sequence[Sheet]) -> Sheet:
+        """The first sheet with a list of all sheets, as a table or else in its title block."""
+        first = sheets[0]
+        rows = [(str(n), ", ".join(_names(s.units))) for n, s in enumerate(sheets, start=1)]
+        table = Listing(title="Sheets", heads=("sheet", "shows"), rows=tuple(rows))
+        for on in (first.form, *self.forms):
+            found = self._compose(first.units, on, table)
+            if found is not None:
+                return found
+        line = "Sheets: " + "; ".join(f"{n} {names}" for n, names in rows) + "."
+        facts = (*first.facts, line)
+        if title_fits(first.form, self.imprint.heading(first.units, first.form, facts)):
+            return replace(first, facts=facts)
+        return first
+
+    def _drawn(self, sheet: Sheet, number: int, of: int) -> Page:
+        """A sheet with its words and furniture."""
+        on = sheet.form
+        heading = self.imprint.heading(sheet.units, on, sheet.facts, number, of)
+        named = len(sheet.cells) > 1
+        drawn = [
+            _draw_cell(cell, room, named=named)
+            for cell, room in zip(sheet.cells, sheet.rooms, strict=True)
         ]
-        levels = _LEVELS if len(cells) > 1 else (*_LEVELS, 0.0)
-        for level in levels:
-            above = [_wanting(cell, level, len(cells) > 1, on.free) for cell in cells]
-            for parcels in ([*above, *below], [*below[::-1], *above]):
-                first = len(above) if parcels[: len(above)] == above else len(below)
-                places = pack(parcels, rooms, _GAP)
-                if places is not None:
-                    return _sheet(on, units, facts, cells, blocks, places, above_first=first)
-        return None
+        fixed = Positioned(drawing=furniture(on, heading), x=0.0, y=0.0)
+        return Page(
+            title=f"{number}  {heading.view}",
+            width=on.width,
+            height=on.height,
+            drawings=(*drawn, *sheet.blocks, fixed),
+            stretch=on.stretch,
+        )
+
+
+def _noted(unit: Unit, notes: tuple[str, ...]) -> list[Listing]:
+    """A unit's lists, the last one with notes below it; a list of its own for a unit without."""
+    if not notes:
+        return list(unit.lists)
+    if not unit.lists:
+        return [Listing(title=f"To {unit.name}", heads=(), rows=(), notes=notes)]
+    last = unit.lists[-1]
+    return [*unit.lists[:-1], replace(last, notes=(*last.notes, *notes))]
+
+
+def _wanting(cell: Cell, level: float, free: Box, *, named: bool) -> Parcel:
+    """The room a cell asks for at a level of generosity."""
+    w, h = cell.window.width, cell.window.height
+    side = _SIDE + max(0.0, min(_SIDE_MORE * level, (free.width - w) / 2 - _SIDE))
+    band = _BAND + _BAND_MORE * level
+    size = (w + 2 * side, h + 2 * band + (_CAPTION if named else 0.0))
+    return Parcel(sizes=(size,), pull=Pull.TOP)
+
+
+def _arranged(
+    above: Sequence[Parcel], choices: Sequence[tuple[Block, ...]], rooms: Sequence[Box]
+) -> tuple[Box, ...] | None:
+    """Places of cells and blocks, in that order: the first of some ways of trying that works."""
+    for turned in (False, True):
+        below = [
+            Parcel(
+                sizes=tuple((b.width, b.height) for b in (choice[::-1] if turned else choice)),
+                pull=Pull.BOTTOM,
+            )
+            for choice in choices
+        ]
+        # From the bottom upwards, so that the first block stands highest, nearest to the views.
+        places = pack([*below[::-1], *above], rooms, _GAP)
+        if places is not None:
+            return (*places[len(below) :], *places[: len(below)][::-1])
+        places = pack([*above, *below[::-1]], rooms, _GAP)
+        if places is not None:
+            return (*places[: len(above)], *places[len(above) :][::-1])
+    return None
+
+
+def _sheet(
+    on: Form,
+    units: Sequence[Unit],
+    facts: tuple[str, ...],
+    cells: Sequence[Box],
+    choices: Sequence[tuple[Block, ...]],
+    places: Sequence[Box],
+) -> Sheet:
+    blocks = []
+    for choice, box in zip(choices, places, strict=True):
+        block = next(b for b in choice if _same_size(b, box))
+        blocks.append(Positioned(drawing=block.drawing, x=box.x0, y=box.y0))
+    return Sheet(
+        form=on,
+        units=tuple(units),
+        facts=facts,
+        rooms=spread(cells, places, on.free, _GAP),
+        blocks=tuple(blocks),
+    )
+
+
+def _same_size(block: Block, box: Box) -> bool:
+    return abs(block.width - box.width) < 1e-6 and abs(block.height - box.height) < 1e-6
+
+
+def _draw_cell(cell: Cell, room: Box, *, named: bool) -> Positioned:
+    """A view in the middle of its room, with its words."""
+    below_name = Box(room.x0, room.y0, room.x1, room.y1 - (_CAPTION if named else 0.0))
+    dx = below_name.middle[0] - cell.window.middle[0]
+    dy = below_name.middle[1] - cell.window.middle[1]
+    parts = []
+    view, tile = cell.view, cell.tile
+    drawing = view.drawing
+    hard = list(view.hard)
+    if named:
+        at = (room.x0 - dx, room.y1 - dy)
+        name = Text(at, cell.caption, pens.TITLE, Anchor.UPPER_LEFT, 0.0, True)
+        hard.append(name.box().grown(0.5))
+        sketch = Sketch("name")
+        sketch.add(Operation.NOTE, name)
+        parts.append(sketch.done())
+    if tile is not None:
+        drawing = clipped(drawing, tile.shown(_BEYOND))
+        joins = seams(tile)
+        hard += [item_box(item).grown(0.5) for item in joins.items()]
+        parts.append(joins)
+    words = words_of(
+        replace(view, hard=tuple(hard)),
+        room.moved(-dx, -dy),
+        tile.window if tile else None,
+        tile.shown(_MARKS) if tile else None,
+    )
+    return Positioned(drawing=merged(drawing, *parts, words), x=dx, y=dy)
+
+
+def _tiles_on(view: View, on: Form) -> tuple[Tile, ...]:
+    widest, tallest = on.free.width - 2 * _SIDE, on.free.height - 2 * _BAND
+    return tiles(view.box, widest, tallest)
+
+
+def _as_view(block: Block) -> View:
+    """A plate too large for a sheet, as a view that can be cut into tiles."""
+    return View(
+        drawing=block.drawing,
+        box=Box(0.0, 0.0, block.width, block.height),
+        marks=(),
+        wanted=(),
+        hard=(),
+        lines=(),
+        soft=(),
+        title=block.drawing.name,
+    )

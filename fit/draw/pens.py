@@ -29,6 +29,12 @@ CENTRE = Pen(width=0.13, style=Style.DASH_DOT)
 GHOST = Pen(width=0.13, style=Style.DASHED, ink=Ink.DARK)
 """What lies behind."""
 
+OUTSIDE = Pen(width=0.13, style=Style.DASH_DOT_DOT, ink=Ink.DARK)
+"""What stands out before the face."""
+
+FOLD = Pen(width=0.18, ink=Ink.DARK)
+"""Bend the paper here (ISO 128-2: bending lines are thin and unbroken)."""
+
 FLAT = Pen(width=0.13, style=Style.DASHED, ink=Ink.GREY)
 """Where the wall stops being flat."""
 

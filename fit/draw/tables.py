@@ -6,12 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from fit.draw import pens
-from fit.draw.boards import grid_words, numbered_holes
+from fit.draw.boards import numbered_holes
 from fit.draw.cuts import numbered
-from fit.draw.drawing import Box, Drawing, Line, Operation, Sketch, Text, rounded
+from fit.draw.drawing import Anchor, Box, Drawing, Line, Operation, Sketch, Text, rounded
 from fit.draw.faces import openings_on
+from fit.draw.ghosts import standing_out
+from fit.draw.grid import grid_words
 from fit.draw.lettering import shorten, width, wrap
-from fit.draw.words import purpose_words, size_words, step_words
+from fit.draw.view import Side
+from fit.draw.words import outside_notes, purpose_words, size_words, step_words
 from fit.geometry.box import Face
 from fit.geometry.scene import Cut, FilterPlate, Opening, PlacedBoard, Scene
 from fit.model.words import UPRIGHT, BoardStock, FaceName
@@ -24,6 +27,7 @@ _LINE = 3.4
 _ROW_AIR = 1.0
 _NOTES = 84.0
 """Notes are set at least this wide where there is room, mm."""
+_FROM = {Side.OUTSIDE: "", Side.INSIDE: " from INSIDE"}
 _LEAST = 14.0
 """Columns are not made narrower than this, mm."""
 
@@ -48,23 +52,30 @@ class Listing:
     """Lines under the table."""
 
 
-def hole_list(scene: Scene, face: Face) -> Listing:
-    """Every opening of a face: number, part, size, passes, where it lies."""
+def hole_list(scene: Scene, face: Face, side: Side = Side.OUTSIDE) -> Listing:
+    """Every opening of a face: number, part, size, passes, where it lies as seen from a side."""
     upright = face.name in UPRIGHT
+    mirror = -1.0 if side is Side.INSIDE else 1.0
+    rim = (face.inner if side is Side.INSIDE else face.outline)[2][1]
     rows = tuple(
         (
             str(number),
             purpose_words(opening),
             size_words(opening),
             step_words(opening),
-            _beside_centre(opening.across),
-            _below_rim(opening, face) if upright else _along(opening.up),
+            _beside_centre(mirror * opening.across),
+            _below_rim(opening, rim) if upright else _along(opening.up),
         )
         for number, opening in numbered(openings_on(scene, face.name))
     )
     last = "below rim" if upright else "from cross line"
     heads = ("no.", "part", "size", "how", "from centre line", last)
-    return Listing(title=f"Openings in {face.name.value.upper()}", heads=heads, rows=rows)
+    return Listing(
+        title=f"Openings in {face.name.value.upper()}{_FROM[side]}",
+        heads=heads,
+        rows=rows,
+        notes=outside_notes(scene, standing_out(scene, face)),
+    )
 
 
 def _beside_centre(across: float) -> str:
@@ -79,11 +90,11 @@ def _along(up: float) -> str:
     return f"{show(abs(up), 1)} to {'BACK' if up > 0 else 'FRONT'}"
 
 
-def _below_rim(opening: Opening, face: Face) -> str:
-    """From the rim to the middle of an opening, along the wall."""
+def _below_rim(opening: Opening, rim: float) -> str:
+    """From the rim, at that height, to the middle of an opening, along the wall."""
     if opening.cut is Cut.RIM_SLOT:
         return f"{show(opening.height, 1)} deep"
-    return show(face.outline[2][1] - opening.up, 1)
+    return show(rim - opening.up, 1)
 
 
 def board_list(placed: PlacedBoard) -> Listing:
@@ -198,24 +209,60 @@ def _height(cells: Sequence[Sequence[str]]) -> float:
     return max(1, *(len(lines) for lines in cells)) * _LINE + _ROW_AIR
 
 
-def plate_blocks(scene: Scene, face: FaceName) -> tuple[Block, ...]:
-    """The filter plates of a face's windows, each at 1:1 with its size in words."""
+def joined(listings: Sequence[Listing]) -> tuple[Listing, ...]:
+    """Lists with the same heads as one, each row saying which list it comes from."""
+    by_heads: dict[tuple[str, ...], list[Listing]] = {}
+    for listing in listings:
+        by_heads.setdefault(listing.heads, []).append(listing)
+    return tuple(_one_list(heads, same) for heads, same in by_heads.items())
+
+
+def _one_list(heads: tuple[str, ...], same: Sequence[Listing]) -> Listing:
+    if len(same) == 1 or not heads:
+        return same[0]
+    words = [listing.title.partition(" in ") for listing in same]
+    return Listing(
+        title=words[0][0],
+        heads=("in", *heads),
+        rows=tuple(
+            (where, *row)
+            for listing, (_, _, where) in zip(same, words, strict=True)
+            for row in listing.rows
+        ),
+        notes=tuple(
+            f"{where}: {note}"
+            for listing, (_, _, where) in zip(same, words, strict=True)
+            for note in listing.notes
+        ),
+    )
+
+
+def plate_blocks(scene: Scene, face: FaceName) -> tuple[tuple[Block, ...], ...]:
+    """The filter plates of a face's windows at 1:1, each lying and standing."""
     return tuple(
-        _plate(plate)
+        (_plate(plate, standing=False), _plate(plate, standing=True))
         for plate in scene.plates
         if plate.part in scene.placed and scene.placed[plate.part].face is face
     )
 
 
-def _plate(plate: FilterPlate) -> Block:
+def _plate(plate: FilterPlate, *, standing: bool) -> Block:
+    """A plate with its size in words, within it when they have room there."""
     sketch = Sketch(f"filter plate of {plate.part}")
-    sketch.add(Operation.CUT, rounded(Box(0.0, 0.0, plate.width, plate.height), 0.0, pens.CUT))
+    w, h = (plate.height, plate.width) if standing else (plate.width, plate.height)
+    sketch.add(Operation.CUT, rounded(Box(0.0, 0.0, w, h), 0.0, pens.CUT))
     size = f"{show(plate.width)} × {show(plate.height)}, {show(plate.thickness)} thick"
     words = (f"Filter plate of {plate.part}", size)
-    y = plate.height + 5.2
-    widest = plate.width
+    widest = max(width(line, pens.SMALL, n == 0) for n, line in enumerate(words))
+    if widest + 3.0 <= plate.width and plate.height >= 2 * _LINE + 2.0:
+        for n, line in enumerate(words):
+            away = (0.5 - n) * _LINE
+            at = (w / 2 - away, h / 2) if standing else (w / 2, h / 2 + away)
+            turn = 90.0 if standing else 0.0
+            text = Text(at, line, pens.SMALL, Anchor.MIDDLE, turn, n == 0)
+            sketch.add(Operation.NOTE, text)
+        return Block(drawing=sketch.done(), width=w, height=h)
     for n, line in enumerate(words):
-        sketch.add(Operation.NOTE, Text((0.0, y), line, pens.SMALL, bold=n == 0))
-        widest = max(widest, width(line, pens.SMALL, n == 0))
-        y -= _LINE
-    return Block(drawing=sketch.done(), width=widest, height=plate.height + 7.8)
+        at = (0.0, h + 5.2 - n * _LINE)
+        sketch.add(Operation.NOTE, Text(at, line, pens.SMALL, bold=n == 0))
+    return Block(drawing=sketch.done(), width=max(w, widest), height=h + 7.8)

@@ -40,6 +40,11 @@ class Tile:
         """Counted from 1: from left to right, lowest row first."""
         return self.row * self.columns + self.column + 1
 
+    @property
+    def count(self) -> int:
+        """How many tiles there are."""
+        return self.columns * self.rows
+
     def shown(self, beyond: float) -> Box:
         """The window, reaching out by ``beyond`` mm where the view ends."""
         box = self.window

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 from fit.draw.drawing import Point
@@ -44,6 +45,32 @@ def board_loops(board: Board) -> tuple[tuple[Point, ...], ...]:
             )
             edges += [edge for cell, edge in sides if not kept(*cell)]
     return tuple(_straightened(loop) for loop in _loops(edges))
+
+
+def corner_holes(board: Board, bit: float) -> tuple[tuple[Point, float], ...]:
+    """The holes to drill before a notch is sawn: middle and radius, mm.
+
+    One in each inner corner, in the waste and touching both its sides: it stops the saw, and no
+    crack starts at a round corner. Smaller than the bit where a side has no room for it.
+    """
+    found = []
+    for loop in board_loops(board):
+        count = len(loop)
+        for n, corner in enumerate(loop):
+            before, after = loop[n - 1], loop[(n + 1) % count]
+            if _left(before, corner, after) >= 0:
+                continue
+            sides = math.dist(before, corner), math.dist(corner, after)
+            r = min(bit / 2, *(side / 2 for side in sides))
+            # The waste lies on the right of both sides.
+            (ux, uy), (vx, vy) = _unit(before, corner), _unit(corner, after)
+            found.append(((corner[0] + r * (uy + vy), corner[1] - r * (ux + vx)), r))
+    return tuple(found)
+
+
+def _unit(a: Point, b: Point) -> Point:
+    length = math.dist(a, b)
+    return (b[0] - a[0]) / length, (b[1] - a[1]) / length
 
 
 def _levels(end: float, cuts: list[float]) -> list[float]:

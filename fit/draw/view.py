@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from itertools import pairwise
 
 from fit.draw.drawing import (
@@ -25,6 +26,13 @@ from fit.draw.drawing import (
 from fit.draw.labels import Placer, Segment, Wanted
 
 
+class Side(StrEnum):
+    """From where views are seen. Views from different sides never share a sheet."""
+
+    OUTSIDE = "outside"
+    INSIDE = "inside"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
     """A small mark that may stand at any of several places, the best first.
@@ -33,11 +41,13 @@ class Mark:
         items: drawn with the lower left corner of the room they take at the origin.
         size: of that room, mm.
         places: where that corner may lie, mm.
+        instead: what to draw when all of them are taken.
     """
 
     items: tuple[Item, ...]
     size: tuple[float, float]
     places: tuple[Point, ...]
+    instead: Mark | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +63,8 @@ class View:
         lines: lines no words may cross.
         soft: lines words should not cross.
         title: for the title block.
-        facts: further lines there.
+        facts: further lines there, about this view.
+        general: lines there that hold for other views alike.
     """
 
     drawing: Drawing
@@ -65,6 +76,7 @@ class View:
     soft: tuple[Segment, ...]
     title: str
     facts: tuple[str, ...] = ()
+    general: tuple[str, ...] = ()
 
 
 def words_of(
@@ -85,17 +97,23 @@ def words_of(
     placer.avoid(view.soft)
     sketch = Sketch(f"{view.title}, words")
     for mark in view.marks:
-        w, h = mark.size
-        rooms = [Box(x, y, x + w, y + h) for x, y in mark.places]
-        room = placer.first(r for r in rooms if shown is None or shown.has(r.middle))
-        if room is not None:
-            sketch.add(Operation.NOTE, *(moved(i, room.x0, room.y0) for i in mark.items))
+        sketch.add(Operation.NOTE, *_marked(placer, mark, shown))
     for wanted in view.wanted:
         if window is None or window.holds(wanted.about):
             sketch.add(Operation.NOTE, *placer.place(wanted))
         elif window.has(wanted.about.middle):
             sketch.add(Operation.NOTE, *placer.place(_cut_off(wanted, window)))
     return sketch.done()
+
+
+def _marked(placer: Placer, mark: Mark, shown: Box | None) -> tuple[Item, ...]:
+    """A mark at the first of its places that is free; nothing when none is."""
+    w, h = mark.size
+    rooms = [Box(x, y, x + w, y + h) for x, y in mark.places]
+    room = placer.first(r for r in rooms if shown is None or shown.has(r.middle))
+    if room is not None:
+        return tuple(moved(i, room.x0, room.y0) for i in mark.items)
+    return _marked(placer, mark.instead, shown) if mark.instead else ()
 
 
 def _cut_off(wanted: Wanted, window: Box) -> Wanted:

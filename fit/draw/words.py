@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from fit.draw.cuts import chain_bit, chain_points
-from fit.geometry.scene import Cut, Opening, Role
+from fit.draw.ghosts import Ghost
+from fit.geometry.scene import Cut, Opening, Role, Scene
+from fit.model.part import TapedPart
 from fit.trade.drills import Step, Tool
 from fit.units import show
 
@@ -56,4 +58,28 @@ def step_words(opening: Opening) -> str:
 def purpose_words(opening: Opening) -> str:
     """Name of the part and, where it has several holes, what this one is for."""
     extra = {Role.SCREW: "screw", Role.TAB: "tab", Role.WIRE: "wires"}.get(opening.role, "")
+    extra = extra or opening.name
     return f"{opening.part}, {extra}" if extra else opening.part
+
+
+def outside_lines(scene: Scene, ghost: Ghost) -> tuple[str, ...]:
+    """What a face says at something that stands outside it."""
+    if _taped(scene, ghost):
+        return (f"{ghost.owner}: tape it on here", ghost.words)
+    return (f"{ghost.name} {ghost.words}",)
+
+
+def outside_notes(scene: Scene, ghosts: tuple[Ghost, ...]) -> tuple[str, ...]:
+    """The same for the list, equal things together: what stands out, how large, how far."""
+    owners: dict[str, list[str]] = {}
+    for ghost in ghosts:
+        what = "taped on" if _taped(scene, ghost) else ghost.name
+        said = f"{what} {ghost.words}, stands out {show(ghost.high, 1)}"
+        names = owners.setdefault(said, [])
+        if ghost.owner not in names:
+            names.append(ghost.owner)
+    return tuple(f"{', '.join(names)}: {said}." for said, names in owners.items())
+
+
+def _taped(scene: Scene, ghost: Ghost) -> bool:
+    return isinstance(scene.placed[ghost.owner].used.part, TapedPart)

@@ -8,7 +8,10 @@ inside is ``W(z) = W(rim) − (rim − z)·(tan δ₁ + tan δ₂)`` wide (plain
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
 
 from fit.geometry.frames import Pose, Vec, dot
 from fit.geometry.shapes import Point2
@@ -286,10 +289,16 @@ def _level(tray: Tray, name: FaceName) -> Face:
 
 def faces(tray: Tray) -> dict[FaceName, Face]:
     """All six faces of a tray. The lid's face is its top; a deep lid's sides are not faces."""
+    return dict(_faces(tray))
+
+
+@lru_cache(maxsize=64)
+def _faces(tray: Tray) -> Mapping[FaceName, Face]:
+    """The same, worked out once for equal boxes: every rib and every part asks."""
     found = {name: _upright(tray, name) for name in UPRIGHT}
     found[FaceName.FLOOR] = _level(tray, FaceName.FLOOR)
     found[FaceName.LID] = _level(tray, FaceName.LID)
-    return found
+    return MappingProxyType(found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -155,8 +155,12 @@ def too_near_between(a: Prepared, b: Prepared, need: float) -> bool:
 
 def box_gap(a: Bounds, b: Bounds) -> float:
     """The distance between two upright boxes, mm; 0 if they meet. Never above the solids' own."""
-    apart = [max(b[0][i] - a[1][i], a[0][i] - b[1][i], 0.0) for i in range(3)]
-    return math.sqrt(apart[0] ** 2 + apart[1] ** 2 + apart[2] ** 2)
+    squares = 0.0
+    for low_a, high_a, low_b, high_b in zip(*a, *b, strict=True):
+        apart = low_b - high_a if low_b > high_a else low_a - high_b
+        if apart > 0.0:
+            squares += apart * apart
+    return math.sqrt(squares)
 
 
 def _middles(a: Prepared, b: Prepared) -> Vec:

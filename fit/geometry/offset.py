@@ -34,10 +34,11 @@ def parallel(outline: Outline, by: float) -> Outline:
     if isinstance(moved[0], Circle):
         return Outline(tuple(moved), outline.closed)
     count = len(moved)
-    ends: list[Point2] = [_meet(a, b) for a, b in pairwise([*moved, moved[0]])]
-    starts = [ends[-1], *ends[:-1]]
-    if not outline.closed:
-        starts[0], ends[-1] = _ends(moved[0])[0], _ends(moved[-1])[1]
+    ends = [_meet(a, b) for a, b in pairwise(moved)]
+    first, last = _ends(moved[0])[0], _ends(moved[-1])[1]
+    if outline.closed:
+        first = last = _meet(moved[-1], moved[0])
+    starts, ends = [first, *ends], [*ends, last]
     kept = tuple(_between(moved[n], starts[n], ends[n]) for n in range(count))
     return Outline(kept, outline.closed)
 

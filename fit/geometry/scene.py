@@ -12,6 +12,7 @@ from fit.geometry.box import Face
 from fit.geometry.frames import Pose
 from fit.geometry.shapes import Shape
 from fit.model.build import Build, Used
+from fit.model.nose import Nose
 from fit.model.part import Board
 from fit.model.words import FaceName, Half, Stuff
 from fit.trade.drills import Step
@@ -71,6 +72,8 @@ class Role(StrEnum):
     SCREW = "screw"
     WIRE = "wire"
     TAB = "tab"
+    NOSE = "nose"
+    """What is soldered to a board looks out through it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +92,7 @@ class Opening:
         corner_radius: largest radius that may stay in the corners, mm.
         plus: how much larger it may come out, mm.
         steps: the tools in order.
+        name: which of the part's noses it is for (role NOSE), else empty.
     """
 
     part: str
@@ -104,6 +108,7 @@ class Opening:
     corner_radius: float = 0.0
     plus: float = 0.0
     steps: tuple[Step, ...] = ()
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,6 +166,29 @@ class PlacedBoard:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedNose:
+    """A nose of a board in the scene.
+
+    Attributes:
+        board: the board's name.
+        nose: the nose.
+        pose: origin on its axis where it leaves the board (at the edge, or on the side), x along
+            its width, y along its height, z outwards; box frame.
+        face: the wall it points at; None when it points over the rim.
+        beyond: how far the middle of its face stands out of that wall's outside, mm along its
+            axis; below 0: how far it lies behind.
+        through: whether it reaches into the wall at all, so that it needs an opening.
+    """
+
+    board: str
+    nose: Nose
+    pose: Pose
+    face: FaceName | None
+    beyond: float
+    through: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FilterPlate:
     """A window's plate to cut: part it belongs to, width, height, thickness, mm."""
 
@@ -185,6 +213,7 @@ class Scene:
         touching: pairs of body ids that touch on purpose (board on post, nut on wall ...);
             their distance is not measured.
         open: names of parts whose place is still open; they have no bodies yet.
+        noses: what reaches through walls from boards.
     """
 
     build: Build
@@ -196,3 +225,4 @@ class Scene:
     placed: dict[str, Placed]
     touching: frozenset[frozenset[BodyId]]
     open: tuple[str, ...] = ()
+    noses: tuple[PlacedNose, ...] = ()

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from fit.findings import Span
+from fit.model.nose import Nose
 from fit.model.words import BoardStock, Entry, Fixing, JointKind, Side, Stuff
 from fit.units import Length
 
@@ -269,6 +270,7 @@ class Board(PartBase):
         holes: mounting holes.
         notches: cut-outs, at an edge or inside.
         zones: where parts stand and how high.
+        noses: what reaches through a wall: sockets at an edge, buttons.
     """
 
     stock: BoardStock
@@ -278,6 +280,7 @@ class Board(PartBase):
     holes: tuple[BoardHole, ...] = ()
     notches: tuple[Notch, ...] = ()
     zones: tuple[Zone, ...] = ()
+    noses: tuple[Nose, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

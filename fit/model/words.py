@@ -70,6 +70,29 @@ class Side(StrEnum):
     UNDERSIDE = "underside"
 
 
+class BoardEdge(StrEnum):
+    """Where a thing on a board looks out: over an edge, or straight off a side.
+
+    Seen from the component side: left, right, lower and upper edge.
+    """
+
+    LEFT = "left"
+    RIGHT = "right"
+    LOWER = "lower"
+    UPPER = "upper"
+    TOP = "top"
+    UNDERSIDE = "underside"
+
+
+class NoseKind(StrEnum):
+    """What a thing is that looks out through a wall from a board."""
+
+    PLUG = "plug"
+    """A socket: a plug goes in from outside."""
+    BUTTON = "button"
+    """A switch: a finger presses it from outside."""
+
+
 class Entry(StrEnum):
     """From which side of the wall a panel part is put in."""
 

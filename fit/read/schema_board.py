@@ -7,9 +7,22 @@ from typing import Annotated, Any, ClassVar, Final, Literal
 
 from pydantic import Discriminator, Field, Tag
 
+from fit.model import nose as nose_model
 from fit.model import part as model
-from fit.model.words import BoardStock, JointKind, Side, Stuff
-from fit.read.scalars import Above0, Flag, From0, Keys, Len, Name, Text, by_form, one_of, whole
+from fit.model.words import BoardEdge, BoardStock, JointKind, NoseKind, Side, Stuff
+from fit.read.scalars import (
+    Above0,
+    Flag,
+    From0,
+    Keys,
+    Len,
+    Name,
+    PartName,
+    Text,
+    by_form,
+    one_of,
+    whole,
+)
 from fit.read.schema_part import (
     ZERO,
     BushingKeys,
@@ -18,6 +31,7 @@ from fit.read.schema_part import (
     GrommetKeys,
     HolderKeys,
     HoleTriple,
+    HullKeys,
     PanelKeys,
     PartKeys,
     RimSwitchKeys,
@@ -92,6 +106,41 @@ class ZoneKeys(Keys):
         return super().make(x=x, y=y, width=width, depth=depth)
 
 
+class NoseKeys(Keys):
+    """What is soldered to a board and reaches through a wall: a socket at its edge, a button."""
+
+    target: ClassVar[type[Any]] = nose_model.Nose
+    name: PartName = Field(description="what it is; each name once on a board")
+    edge: Annotated[BoardEdge, one_of(BoardEdge)] = Field(
+        description="left, right, lower or upper: the edge it looks over, seen from the component "
+        "side; top or underside: it stands on that side"
+    )
+    kind: Annotated[NoseKind, one_of(NoseKind)] = Field(
+        description="plug: a socket that takes a plug; button: a switch to press"
+    )
+    reach: Above0 = Field(description="its face past that edge, or above that side, mm")
+    x: Len = Field(ZERO, description="its middle from the board's left, mm")
+    y: Len = Field(ZERO, description="its middle from the board's lower edge, mm")
+    above: Len = Field(
+        ZERO, description="at an edge: its middle above the component surface, mm; below 0: under"
+    )
+    width: From0 = Field(ZERO, description="along the edge (on a side: along x), mm")
+    height: From0 = Field(ZERO, description="across the board (on a side: along y), mm")
+    diameter: From0 = Field(ZERO, description="of a round one, mm")
+    root: From0 = Field(ZERO, description="at an edge: how far it lies back over the board, mm")
+    stuff: StuffWord = Field(Stuff.HARD, description="hard, metal, live (bare contacts) or soft")
+    travel: From0 = Field(ZERO, description="of a button: how far it goes in, mm")
+    shoulder: From0 = Field(
+        ZERO, description="of a button: what is wider than its hole, past edge or side, mm; 0: none"
+    )
+    plug: HullKeys | None = Field(None, description="moulding of the plug outside, as it sits")
+    hole: Above0 | None = Field(None, description="diameter to drill, mm; else worked out")
+    cutout: Size | None = Field(
+        None, description="[width, height] to cut, as its own, mm; else worked out"
+    )
+    slot: Flag = Field(False, description="true: its opening is cut open to the rim")
+
+
 class BoardKeys(PartKeys):
     """A board, seen from the component side."""
 
@@ -106,6 +155,9 @@ class BoardKeys(PartKeys):
     holes: list[BoardHoleForm] = Field([], description="[x, y, diameter], mm")
     notches: list[NotchForm] = Field([], description="[x, y, width, depth], mm")
     zones: list[ZoneKeys] = Field([], description="where parts stand and how high")
+    noses: list[NoseKeys] = Field(
+        [], description="what reaches through a wall: sockets at an edge, buttons"
+    )
 
     def make(self, **more: Any) -> Any:
         """The model's board."""

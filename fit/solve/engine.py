@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from fit.solve.audit import Layout, smallest_margin, untidiness, wire_length
 from fit.solve.problem import Problem, Spot
 from fit.solve.program import Program, build, far
-from fit.solve.run import Ran, Status, Watch, rounds, solve_model
+from fit.solve.run import Ran, Status, Watch, interruptible, rounds, solve_model
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
@@ -63,6 +63,11 @@ def solve(problem: Problem, watch: Watch | None = None) -> Answer:
         EngineFault: when an answer fails the engine's own check.
     """
     watch = watch or Watch()
+    with interruptible(watch):
+        return _solve(problem, watch)
+
+
+def _solve(problem: Problem, watch: Watch) -> Answer:
     first = possible(problem, watch)
     if first.status is not Status.FOUND:
         return first
@@ -87,6 +92,11 @@ def solve(problem: Problem, watch: Watch | None = None) -> Answer:
 def possible(problem: Problem, watch: Watch | None = None) -> Answer:
     """Only whether there is a layout at all: the margin is not made large."""
     watch = watch or Watch()
+    with interruptible(watch):
+        return _possible(problem, watch)
+
+
+def _possible(problem: Problem, watch: Watch) -> Answer:
     ran, layout = _ask(problem, 0, watch)
     if layout is None and ran.proved:
         ran, layout = _ask(problem, 0, watch, plain=True)

@@ -84,7 +84,9 @@ def _row_on(build: Build, scene: Scene, name: FaceName, row: list[Used]) -> Row 
     gap = _PART_GAP + hole_position_error(hand_work(build.hands))
     across, up = _given(face, row[0])
     room = RoomMap(scene, face, _STEP, gap, web(face.thickness), across=across, up=up)
-    maps = [room.margins(_outline(build, face, used)) for used in row]
+    outlines = [_outline(build, face, used) for used in row]
+    alike = {outline: room.margins(outline) for outline in set(outlines)}
+    maps = [alike[outline] for outline in outlines]
     turns = [turn_in_use(u, name, build.stands_on) for u in row]
     wide = [2 * turned_footprint(u.part, t)[0] for u, t in zip(row, turns, strict=True)]
     return best_row(room.across, room.up, maps, wide, finger_gap(Control.PUSH, Control.PUSH))

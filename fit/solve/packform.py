@@ -49,7 +49,7 @@ def pack(program: Program) -> dict[str, int]:
             continue
         rects = _fixed(program, layer, grow)
         for thing in program.things.values():
-            if not thing.item.fixed:
+            if not thing.fixed:
                 rects += _moving(program, thing, layer, grow)
         if rects:
             _no_overlap(program, rects, _room(program, layer, grow))
@@ -77,7 +77,7 @@ def _grown(boxes: Iterable[Box], layer: str, grow: int, at: tuple[int, ...] = (0
 def _fixed(program: Program, layer: str, grow: int) -> list[Packed]:
     rects: list[Rect] = []
     for thing in program.things.values():
-        if thing.item.fixed:
+        if thing.fixed:
             rects += _grown(thing.item.ways[0].boxes, layer, grow, thing.low)
     model = program.model
     return [

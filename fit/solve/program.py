@@ -42,10 +42,12 @@ class Thing:
     """An item in the model: its position, the choice of its way, and its boxes.
 
     `item` has only the ways that are open at this margin, with the ranges the walls leave;
-    `numbers` are their places in the list the question has.
+    `numbers` are their places in the list the question has. `fixed` is the question's: obstacles
+    may overlap each other, a part that walls leave a single spot may not.
     """
 
     item: Item
+    fixed: bool
     numbers: list[int]
     at: list[IntVar]
     low: Ints
@@ -119,7 +121,7 @@ def build(problem: Problem, margin: int, *, helpers: bool = True) -> Program | N
         program.things[item.name] = thing
     packed = pack(program)
     for a, b in itertools.combinations(program.things.values(), 2):
-        if not (a.item.fixed and b.item.fixed):
+        if not (a.fixed and b.fixed):
             _keep_apart(program, a, b, packed)
     for rule in problem.rules:
         _tie(program, rule)
@@ -150,6 +152,7 @@ def _thing(program: Program, item: Item) -> Thing | None:
     model.add_exactly_one(choices)
     thing = Thing(
         item=Item(name=item.name, ways=ways),
+        fixed=item.fixed,
         numbers=[k for k, _ in open_ways],
         at=at,
         low=low,
@@ -306,7 +309,7 @@ def _order_twins(program: Program) -> None:
     named |= {n for wire in problem.wires for n in (wire.a, wire.b)}
     groups: dict[tuple[Way, ...], list[Thing]] = {}
     for thing in program.things.values():
-        if thing.item.name not in named and not thing.item.fixed:
+        if thing.item.name not in named and not thing.fixed:
             groups.setdefault(thing.item.ways, []).append(thing)
     for twins in groups.values():
         room = [b - a for a, b in zip(twins[0].low, twins[0].high, strict=True)]

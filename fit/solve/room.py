@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -111,12 +112,8 @@ class RoomMap:
     def margins(self, part: Outline) -> Array:
         """The smallest margin at each centre, (across, up) mm, capped at `CAP`."""
         a, u = np.meshgrid(self.across, self.up, indexing="ij")
-        best = np.full(a.shape, CAP)
+        best = self._to_others(part.boxes)
         for box in part.boxes:
-            for other in self._others:
-                out = max(box.low[2] - other.high[2], other.low[2] - box.high[2])
-                if out < CAP + self._need:
-                    np.minimum(best, self._between(box, other, out), out=best)
             if box.high[2] <= 0:
                 best = np.minimum(best, self._to_walls(box, a, u))
         best = np.minimum(best, self._to_edges(part, a, u))
@@ -127,19 +124,25 @@ class RoomMap:
         found: Array = best
         return found
 
-    def _between(self, box: FaceBox, other: FaceBox, out: float) -> Array:
-        """Margin between two boxes that are `out` apart along the face's outward axis."""
-        a, u = self.across, self.up
-        da = np.maximum(a + box.low[0] - other.high[0], other.low[0] - a - box.high[0])
-        du = np.maximum(u + box.low[1] - other.high[1], other.low[1] - u - box.high[1])
-        level = np.maximum(da, 0.0) ** 2 + max(out, 0.0) ** 2
-        gap: Array = np.sqrt(level[:, None] + (np.maximum(du, 0.0) ** 2)[None, :])
-        if out <= 0:
-            in_a, in_u = np.flatnonzero(da <= 0), np.flatnonzero(du <= 0)
-            if len(in_a) and len(in_u):
-                deep = np.maximum(da[in_a, None], du[None, in_u])
-                gap[np.ix_(in_a, in_u)] = np.maximum(deep, out)
-        return gap - self._need
+    def _to_others(self, boxes: Iterable[FaceBox]) -> Array:
+        """Margin to the boxes that are placed already. Squares are compared, roots drawn once."""
+        a, u, most = self.across, self.up, CAP + self._need
+        apart = np.full((len(a), len(u)), most**2)
+        deep = np.full(apart.shape, most)
+        for box, other in product(boxes, self._others):
+            out = max(box.low[2] - other.high[2], other.low[2] - box.high[2])
+            if out >= most:
+                continue
+            da = np.maximum(a + (box.low[0] - other.high[0]), (other.low[0] - box.high[0]) - a)
+            du = np.maximum(u + (box.low[1] - other.high[1]), (other.low[1] - box.high[1]) - u)
+            level = np.maximum(da, 0.0) ** 2 + max(out, 0.0) ** 2
+            np.minimum(apart, level[:, None] + np.maximum(du, 0.0) ** 2, out=apart)
+            if out <= 0:
+                in_a, in_u = _within(da), _within(du)
+                sunk = np.maximum(np.maximum(da[in_a, None], du[in_u]), out)
+                deep[in_a, in_u] = np.minimum(deep[in_a, in_u], sunk)
+        found: Array = np.minimum(np.minimum(np.sqrt(apart), deep) - self._need, CAP)
+        return found
 
     def _to_walls(self, box: FaceBox, a: Array, u: Array) -> Array:
         """To the inner planes of the other walls; a plane's distance falls off linearly."""
@@ -162,6 +165,12 @@ class RoomMap:
             reach = abs(nx) * part.hole[0] + abs(ny) * part.hole[1]
             best = np.minimum(best, nx * (a - x0) + ny * (u - y0) - reach - self._web)
         return best
+
+
+def _within(gaps: Array) -> slice:
+    """The stretch of a line of centres at which two boxes overlap along it."""
+    inside = np.flatnonzero(gaps <= 0)
+    return slice(inside[0], inside[-1] + 1) if len(inside) else slice(0)
 
 
 def _apart(da: Array, du: Array) -> Array:

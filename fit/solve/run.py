@@ -8,11 +8,14 @@ the first in order is taken, whichever was quicker.
 
 from __future__ import annotations
 
+import contextlib
+import signal
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
+from types import FrameType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -89,6 +92,30 @@ class Watch:
             self.listen(Progress(stage=stage, best=best, seconds=self.spent))
 
 
+@contextlib.contextmanager
+def interruptible(watch: Watch) -> Iterator[None]:
+    """Within it the first Ctrl-C only stops the watch, so that the best answer so far is kept.
+
+    The second one interrupts as usual. Off the main thread, or where the program handles Ctrl-C
+    itself, nothing is changed.
+    """
+    ours = threading.current_thread() is threading.main_thread()
+    if not ours or signal.getsignal(signal.SIGINT) is not signal.default_int_handler:
+        yield
+        return
+
+    def stop(number: int, frame: FrameType | None) -> None:
+        if watch.stopped.is_set():
+            signal.default_int_handler(number, frame)
+        watch.stopped.set()
+
+    signal.signal(signal.SIGINT, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ran:
     """What a run of the solver came to.
@@ -127,7 +154,7 @@ def solve_model(
     linear: bool = False,
     works: tuple[float, ...] | None = None,
 ) -> Ran:
-    """Solve a model until it is proved, out of effort, or stopped (Ctrl-C included).
+    """Solve a model until it is proved, out of effort, or stopped (`interruptible`).
 
     Args:
         model: to solve; if it aims at something, that is made small.
@@ -163,11 +190,8 @@ def _round(model: cp_model.CpModel, watch: Watch, work: float, how: _How) -> lis
     for run in runs:
         run.start()
     while any(run.is_alive() for run in runs):
-        waiting = next(run for run in runs if run.is_alive())
-        try:
-            waiting.join(0.001 if watch.spent < 0.2 else 0.02)
-        except KeyboardInterrupt:
-            watch.stopped.set()
+        waiting = next((run for run in runs if run.is_alive()), runs[0])
+        waiting.join(0.001 if watch.spent < 0.2 else 0.02)
         done = [n for n, run in enumerate(runs) if run.ran is not None and run.ran.proved]
         for n, run in enumerate(runs):
             if run.is_alive() and (watch.stopped.is_set() or (done and n > done[0])):
@@ -179,7 +203,7 @@ def _round(model: cp_model.CpModel, watch: Watch, work: float, how: _How) -> lis
 
 
 class _Run(threading.Thread):
-    """One search in a thread of its own, so that Ctrl-C reaches the one that waits."""
+    """One search in a thread of its own."""
 
     def __init__(self, model: cp_model.CpModel, solver: cp_model.CpSolver) -> None:
         super().__init__(daemon=True)

@@ -1,0 +1,58 @@
+"""``fit make``: everything that is made from a build."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fit.commands.asking import All, Build, Json, readable, tell_outcome
+from fit.commands.making import InsideOption, KerfOption, TabsOption, also_for
+from fit.commands.printing import PrinterOption, correction_for
+from fit.commands.show import note, progress
+from fit.commands.status import status_of
+from fit.trade.paper import PaperName
+
+
+def make(
+    build: Build,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="Folder for the results, replaced as a whole. [default: templates_out/BUILD]",
+            show_default=False,
+        ),
+    ] = None,
+    paper: Annotated[
+        PaperName, typer.Option(case_sensitive=False, help="Paper to print on.")
+    ] = PaperName.A4,
+    printer: PrinterOption = None,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Write the sheets of a build that clashes, too.")
+    ] = False,
+    inside: InsideOption = False,
+    kerf: KerfOption = None,
+    tabs: TabsOption = None,
+    json: Json = False,
+    everything: All = False,
+) -> None:
+    """Check a build and write its sheets, drawings, 3D model and report."""
+    from fit import pipeline
+
+    also = also_for(kerf=kerf, tabs=tabs, inside=inside)
+    correction = correction_for(printer)
+    with readable(json), progress() as tell:
+        made = pipeline.make(
+            build, out=out, paper=paper, anyway=anyway, correction=correction, also=also, tell=tell
+        )
+    tell_outcome(made.outcome, json=json, everything=everything)
+    if made.withheld:
+        note(
+            f"no sheets for a build that does not go together; {made.folder} holds the report "
+            "alone (--anyway writes them all the same)"
+        )
+    else:
+        note(f"{len(made.outcome.files) + 1} files in {made.folder}")
+    raise typer.Exit(status_of(made.outcome))
