@@ -224,6 +224,8 @@ def make(
         if drawable:
             _write_all(outcome, work, paper, correction, also, tell)
             _write_outlines(outcome, work, also, tell)
+            if also is not None:
+                _write_extras(outcome, work, paper, correction, also, tell)
         outcome = replace(outcome, files=contents(work))
         (work / REPORT).write_text(as_json(report(outcome)), encoding="utf-8")
     return Made(outcome=outcome, folder=folder, withheld=not drawable)
@@ -287,3 +289,43 @@ def _write_outlines(outcome: Outcome, folder: Path, also: Also | None, tell: Tel
     for name, drawing in drawings.items():
         (folder / f"{name}.dxf").write_bytes(dxf_bytes(drawing))
         (folder / f"{name}.svg").write_bytes(svg_bytes(drawing))
+
+
+def _write_extras(
+    outcome: Outcome,
+    folder: Path,
+    paper: PaperName,
+    correction: Correction | None,
+    also: Also,
+    tell: Tell,
+) -> None:
+    """The paper dummy, the front label, drilling jigs: what was asked for.
+
+    Raises:
+        CannotWrite: when a jig is asked for something that has no holes, or is not there.
+    """
+    scene = outcome.scene
+    if also.dummy or also.label:
+        from fit.draw.extras import extra_pages
+        from fit.draw.pdf import pdf_bytes
+
+        tell("writing dummy and label")
+        made = extra_pages(
+            scene,
+            also,
+            paper,
+            outcome.fingerprint,
+            clash=outcome.verdict is Verdict.CLASH,
+            correction=correction,
+        )
+        for name, pages in made.items():
+            (folder / name).write_bytes(pdf_bytes(pages, scene.build.name))
+    if also.jigs:
+        from fit.geometry.jig import NoSuchJig, jig, write_jig
+
+        tell("writing jigs")
+        for name in also.jigs:
+            try:
+                write_jig(jig(scene, name), folder / f"jig-{name}.step")
+            except NoSuchJig as error:
+                raise CannotWrite(str(error)) from error

@@ -37,6 +37,8 @@ from fit.check.lid import lid
 from fit.check.rule import Inspection, Rule
 from fit.check.things import (
     Solid as Known,
+)
+from fit.check.things import (
     assembly_of,
     need_between,
     need_to_wall,
@@ -168,10 +170,7 @@ class Exact:
             thick = shared(a.solid, b.solid)
             if not thick:
                 continue
-            about = frozenset((a.label, b.label))
-            if a.outside is not b.outside:
-                # Through the wall between them: a matter of that wall.
-                about = frozenset(((b if a.outside else a).label, WALL))
+            about = _between(a, b)
             yield about, thick, f"{_name(a)} in {_name(b)}"
         for item in self.inside:
             if item.moulded:
@@ -214,7 +213,7 @@ class Exact:
                     if _over(way, other.solid):
                         thick = shared(way, other.solid)
                         if thick:
-                            about = frozenset((item.label, other.label))
+                            about = _between(item, other)
                             yield about, thick, f"{_name(item)} past {_name(other)}"
                 if item.moulded or item.outside:
                     continue
@@ -268,6 +267,13 @@ WALL = "a wall"
 
 def _name(item: Item) -> str:
     return f"{item.label}:{item.known.body.name}"
+
+
+def _between(a: Item, b: Item) -> frozenset[str]:
+    """What a meeting of two things is about; through a wall it is a matter of that wall."""
+    if a.outside is b.outside:
+        return frozenset((a.label, b.label))
+    return frozenset(((b if a.outside else a).label, WALL))
 
 
 def _over(a: Solid, b: Solid) -> bool:
@@ -346,13 +352,16 @@ class Figures:
         if rule == "lid":
             return not one.outside and not two.outside
         a, b = one.known.body, two.known.body
+        if any(i.moulded and i.half is Half.LID and o.half is Half.BODY
+               for i, o in ((one, two), (two, one))):  # fmt: skip
+            return False
         return a.outside is b.outside and not known.touch(a, b) and not known.behind_a_board(a, b)
 
     def _passing(self, a: str, b: str, finding: Finding) -> Figure | None:
         best = on_way = math.inf
         for one in self.by_label[a]:
             for two in self.by_label[b]:
-                if one.outside or two.outside or one.moulded and two.moulded:
+                if one.outside or two.outside or (one.moulded and two.moulded):
                     continue
                 if self.exact.known.touch(one.known.body, two.known.body):
                     continue
@@ -370,7 +379,7 @@ class Figures:
                     passed = distance(way, two.solid)
                     best = min(best, passed - need)
                     seat = distance(one.solid, two.solid) if seat is None else seat
-                    if CLOSE < seat and passed < seat - CLOSE:
+                    if seat > CLOSE and passed < seat - CLOSE:
                         on_way = min(on_way, passed - need)
         safe = LIP_ERROR + CLOSE if LIP in (a, b) else CLOSE
         return Figure(margin=min(on_way, max(best, finding.margin)), safe=safe, lowest=best)
@@ -474,7 +483,11 @@ def judge(seed: int) -> Verdict:
 
 def judged(seed: int, kind: Kind, scene: Scene) -> Verdict:
     """A scene, judged twice."""
-    found = inspect(scene, RULES)
+    return compared(seed, kind, scene, inspect(scene, RULES))
+
+
+def compared(seed: int, kind: Kind, scene: Scene, found: tuple[Finding, ...]) -> Verdict:
+    """What was found in a scene, beside what the kernel says of it."""
     exact = Exact(scene)
     verdict = Verdict(
         seed=seed,

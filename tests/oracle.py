@@ -305,9 +305,7 @@ def _around(low: _Section, z0: float, high: _Section, z1: float, ends: tuple[flo
     """The material beside a drafted space between two levels; flats reach between ``ends``."""
     below, above = low.corners(), high.corners()
     outward = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
-    slants = [
-        (q[0] - p[0], q[1] - p[1], z1 - z0) for p, q in zip(below, above, strict=True)
-    ]
+    slants = [(q[0] - p[0], q[1] - p[1], z1 - z0) for p, q in zip(below, above, strict=True)]
     for i, face in enumerate(_SIDES):
         out = outward[i]
         axis = 0 if out[0] else 1

@@ -22,14 +22,14 @@ from fit.geometry.assemble import assemble, face_of
 from fit.geometry.box import faces, inside, lid_inside
 from fit.geometry.containment import wall_margins
 from fit.geometry.distance import gap
-from fit.geometry.fixtures import LIP, fixtures
-from fit.geometry.frames import Pose, Vec, dot
+from fit.geometry.fixtures import fixtures
+from fit.geometry.frames import Vec, dot
 from fit.geometry.scene import BOX, Body, Scene
 from fit.geometry.support import Bounds, bounds
 from fit.geometry.sweep import Way, swept
 from fit.model.box import Tray
 from fit.model.build import Build, Coordinate, Drawer, How, Need, Place, Used
-from fit.model.part import Board, BushingPart, Holder, Part, PanelPart, RimSwitch
+from fit.model.part import Board, BushingPart, Holder, PanelPart, Part, RimSwitch
 from fit.model.words import UPRIGHT, FaceName, Half, HandsName, LidKind, PostUse, Seat
 from fit.units import Length as L
 from tests import random_parts as some
@@ -243,9 +243,7 @@ def _at(value: float) -> Coordinate:
     return Coordinate(how=How.AT, value=L(round(value, 3)))
 
 
-def _boards(
-    rng: Random, build: Build, n: int, wide: float, high: float, deep: float
-) -> list[Used]:
+def _boards(rng: Random, build: Build, n: int, wide: float, high: float, deep: float) -> list[Used]:
     tray = build.box
     name = f"p{n}"
     posts = [p for p in tray.posts if p.half is build.carrier and p.use is PostUse.BOARD]
@@ -364,9 +362,7 @@ def _close(rng: Random, scene: Scene) -> Iterator[_Close]:
                 yield _Close(b.owner, found.mm, (-back[0], -back[1], -back[2]))
 
 
-def _moved(
-    rng: Random, build: Build, scene: Scene, close: _Close, target: float
-) -> Build | None:
+def _moved(rng: Random, build: Build, scene: Scene, close: _Close, target: float) -> Build | None:
     if close.owner == BOX:
         return None
     used = build.part(close.owner)
@@ -380,9 +376,7 @@ def _moved(
     deeper = dot(close.along, frame.z)
     if size > 0.4 and used.at is not None and used.at.up is not None and abs(step) < 12.0:
         by = step / size**2
-        place = Place(
-            across=_at(placed.across + flat[0] * by), up=_at(placed.up + flat[1] * by)
-        )
+        place = Place(across=_at(placed.across + flat[0] * by), up=_at(placed.up + flat[1] * by))
         return _with(build, replace(used, at=place))
     if deeper < -0.6:
         return _with(build, _deeper(rng, used, step / -deeper))
@@ -409,6 +403,4 @@ def _deeper(rng: Random, used: Used, by: float) -> Used:
 
 
 def _with(build: Build, used: Used) -> Build:
-    return replace(
-        build, parts=tuple(used if u.name == used.name else u for u in build.parts)
-    )
+    return replace(build, parts=tuple(used if u.name == used.name else u for u in build.parts))

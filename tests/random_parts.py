@@ -233,7 +233,9 @@ def some_rim_switch(rng: Random) -> RimSwitch:
 def some_taped(rng: Random) -> TapedPart:
     """A flat thing taped on, its wires going in."""
     w, h = between(rng, 15, 50), between(rng, 12, 40)
-    tail = Hull(diameter=between(rng, 2, 6), depth=between(rng, 3, 20)) if chance(rng, 0.7) else None
+    tail = (
+        Hull(diameter=between(rng, 2, 6), depth=between(rng, 3, 20)) if chance(rng, 0.7) else None
+    )
     return TapedPart(
         size=(w, h, between(rng, 1, 4)),
         wire_hole=L(5),

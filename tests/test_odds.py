@@ -17,8 +17,9 @@ import pytest
 from fit.check import inspect
 from fit.check.copies import CUT_AT, Workshop
 from fit.check.copies_fit import least_misfit, middle_of
+from fit.check.explain import names
 from fit.check.odds import LEAST_SPREAD, odds_of, with_odds
-from fit.check.odds_limits import LIMITS, key_of
+from fit.check.odds_limits import ADVICE, LIMITS, key_of
 from fit.check.odds_sample import Odds, ranked, sample
 from fit.findings import Finding, Grade
 from fit.geometry.scene import Scene
@@ -113,8 +114,15 @@ def test_every_rule_about_fitting_has_odds_and_advice_has_none() -> None:
     for path in BUILDS:
         scene = placed(path)
         for finding in with_odds(scene, inspect(scene)):
-            assert (finding.odds is None) == (finding.rule not in LIMITS)
+            assert (finding.odds is None) == (finding.rule in ADVICE)
             assert finding.odds is None or 0.0 <= finding.odds <= 1.0
+
+
+def test_a_rule_is_either_advice_or_has_a_limit_that_names_it() -> None:
+    known = set(names())
+    assert set(LIMITS) - {"place"} <= known
+    assert set(ADVICE) <= known
+    assert not set(LIMITS) & set(ADVICE)
 
 
 def test_odds_from_room_and_spread_take_no_time() -> None:
@@ -286,6 +294,6 @@ def test_sampled_odds_take_the_place_of_quick_ones() -> None:
     assert len(told) == len(findings)
     for before, after in zip(findings, told, strict=True):
         assert replace(before, odds=after.odds) == after
-        assert (after.odds is None) == (after.rule not in LIMITS)
+        assert (after.odds is None) == (after.rule in ADVICE)
     clash = next(f for f in told if f.rule == "bodies" and set(f.about) == {"cells", "main_board"})
     assert clash.odds == odds.findings[key_of(clash)]

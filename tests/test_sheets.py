@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 import time
 from functools import cache
 from itertools import pairwise
@@ -19,7 +20,9 @@ from fit.draw.furniture import MARGIN, Lay, form, form_of_size
 from fit.draw.pdf import pdf_bytes
 from fit.draw.sheets import sheets
 from fit.draw.tiles import OVERLAP, tiles
+from fit.geometry.assemble import assemble
 from fit.geometry.scene import Scene
+from fit.model.build import Used
 from fit.model.words import FaceName
 from fit.trade.hands import hand_work
 from fit.trade.paper import PaperName
@@ -35,12 +38,19 @@ from tests.draw_ink import (
     strokes,
     words,
 )
-from tests.draw_scenes import boards, build, crowded, large, small
+from tests.draw_scenes import at, boards, build, button, crowded, large, small
 
 SCENES = {"small": small, "large": large, "crowded": crowded, "boards": boards}
-# Sizes: ISO 216 (A4) and ANSI/ASME Y14.1 (Letter).
-SIZES = {PaperName.A4: (210.0, 297.0), PaperName.LETTER: (215.9, 279.4)}
+# Sizes: ISO 216 (A), ANSI/ASME Y14.1 (Letter), common practice (Legal: 8.5 x 14 in).
+SIZES = {
+    PaperName.A3: (297.0, 420.0),
+    PaperName.A4: (210.0, 297.0),
+    PaperName.A5: (148.0, 210.0),
+    PaperName.LETTER: (215.9, 279.4),
+    PaperName.LEGAL: (215.9, 355.6),
+}
 BOTH = (PaperName.A4, PaperName.LETTER)
+MOST = (PaperName.A3, PaperName.A5, PaperName.LEGAL)
 FINGERPRINT = "3f9a1c77"
 
 
@@ -74,8 +84,17 @@ def told(name: str, paper: PaperName) -> list[str]:
     return words(pdf(name, paper))
 
 
+def page_of(name: str, paper: PaperName, title: str) -> int:
+    """The first page whose words have the given title."""
+    return next(n for n, text in enumerate(told(name, paper)) if title in text)
+
+
 each_file = pytest.mark.parametrize(
-    ("name", "paper"), [(name, paper) for name in SCENES for paper in BOTH]
+    ("name", "paper"),
+    [
+        *((name, paper) for name in SCENES for paper in BOTH),
+        *(("small", paper) for paper in MOST),
+    ],
 )
 
 
@@ -187,17 +206,49 @@ def test_every_sheet_says_what_it_is(paper: PaperName) -> None:
             assert "lay a bank card here" in text
             assert "100 mm" in text
             assert "Planned for holes that stray up to 0.5." in text
-    front, right, back, lid, main, standing = told("small", paper)
-    assert "FRONT, seen from OUTSIDE" in front
-    assert "RIM (open edge)" in front
-    assert "FLOOR edge" in front
-    assert "IN USE" in right
-    assert "slot 12.4 × 6.4" in back
-    assert "This face is underneath in use" in lid
-    assert "seen from the COMPONENT SIDE" in main
-    assert "cut on hole row 31" in main
-    assert "On the copper side everything is mirrored" in main
-    assert "open to" in standing
+    for title, *facts in (
+        ("FRONT, seen from OUTSIDE", "RIM (open edge)", "FLOOR edge"),
+        ("RIGHT, seen from OUTSIDE", "IN USE"),
+        ("BACK, seen from OUTSIDE", "slot 12.4 × 6.4"),
+        ("LID, seen from OUTSIDE", "This face is underneath in use"),
+    ):
+        text = told("small", paper)[page_of("small", paper, title)]
+        assert all(fact in text for fact in facts)
+
+
+@pytest.mark.parametrize(
+    ("name", "paper"),
+    [("small", PaperName.A4), ("small", PaperName.A5), ("large", PaperName.LETTER)],
+)
+def test_a_list_of_all_sheets_stands_on_the_first_that_has_room(
+    name: str, paper: PaperName
+) -> None:
+    texts = told(name, paper)
+    found = [n for n, text in enumerate(texts) if re.search(r"^Sheets", text, re.MULTILINE)]
+    assert len(found) == 1
+    if paper is not PaperName.A5:
+        assert found == [0]
+    list_of_all = " ".join(texts[found[0]].split())
+    for n, page in enumerate(pages(name, paper), start=1):
+        face = page.title.split("  ")[1].split(",")[0]
+        assert re.search(rf"\b{n} {face}\b", list_of_all), page.title
+
+
+def test_one_sheet_alone_needs_no_list() -> None:
+    one = assemble(
+        build(None, Used(name="tare", part=button(), on=FaceName.RIGHT, at=at(12, 31.5)))
+    )
+    drawn = sheets(one, PaperName.A4, FINGERPRINT, hand_work("careful"))
+    (only,) = words(pdf_bytes(drawn, "one"))
+    assert "Sheets" not in only
+
+
+def test_small_views_share_a_sheet_and_lists_cost_none() -> None:
+    # Two faces of 150 × 57.5 and 100 × 57.5 go on one upright A4; on A3 nearly all goes on one.
+    titles = [page.title for page in pages("small", PaperName.A4)]
+    assert not any("lists" in title for title in titles)
+    assert any(title.endswith("FRONT, RIGHT") for title in titles)
+    assert len(pages("small", PaperName.A3)) < len(titles) < len(pages("small", PaperName.A5))
 
 
 def test_the_arrow_points_up_in_use() -> None:
@@ -212,7 +263,7 @@ def test_the_arrow_points_up_in_use() -> None:
 @pytest.mark.parametrize("paper", BOTH)
 def test_a_faces_outline_and_holes_are_where_the_box_has_them(paper: PaperName) -> None:
     # Plain trigonometry: 100 wide at the rim, 57.5 up to it, walls leaning by 1.5 degrees.
-    found = ink("small", paper, 1)
+    found = ink("small", paper, page_of("small", paper, "RIGHT, seen"))
     lean, up = math.tan(math.radians(1.5)), 57.5 / math.cos(math.radians(1.5))
     low = 50 - 57.5 * lean
     corners = ((-low, 0.0), (low, 0.0), (50.0, up), (-50.0, up))
@@ -223,19 +274,22 @@ def test_a_faces_outline_and_holes_are_where_the_box_has_them(paper: PaperName) 
         sizes = sorted(
             r.radius for r in holes if math.dist((r.x, r.y), (x + across, y + 31.5)) < 0.01
         )
-        # 3 mm pilot and the 12 mm hole.
-        assert sizes == pytest.approx([1.5, 6.0], abs=0.01)
+        # 3 mm pilot, the 12 mm hole, the 14 mm bezel outside.
+        assert sizes == pytest.approx([1.5, 6.0, 7.0], abs=0.01)
 
 
 @pytest.mark.parametrize("paper", BOTH)
 def test_a_window_has_its_line_its_chain_and_its_plate(paper: PaperName) -> None:
     window = next(o for o in scene("small").openings if o.face is FaceName.FRONT)
     plate = scene("small").plates[0]
-    found = ink("small", paper, 0)
+    found = ink("small", paper, page_of("small", paper, "FRONT, seen"))
     size = (window.width, window.height)
     (line,) = [s for s in found if s.closed and s.size == pytest.approx(size, abs=0.01)]
+    lying = (plate.width, plate.height)
     (cut,) = [
-        s for s in found if s.closed and s.size == pytest.approx((plate.width, plate.height), 1e-5)
+        s
+        for s in found
+        if s.closed and any(s.size == pytest.approx(way, 1e-5) for way in (lying, lying[::-1]))
     ]
     assert cut.box != line.box
     bit = 3.2
@@ -261,7 +315,7 @@ def test_a_window_has_its_line_its_chain_and_its_plate(paper: PaperName) -> None
 
 @pytest.mark.parametrize("paper", BOTH)
 def test_a_lid_has_round_corners(paper: PaperName) -> None:
-    found = ink("small", paper, 3)
+    found = ink("small", paper, page_of("small", paper, "LID, seen"))
     (lid,) = [s for s in found if s.closed and s.size == pytest.approx((150, 100), abs=0.01)]
     straight = [p for p in lid.points if p[1] == pytest.approx(lid.box[1], abs=0.001)]
     assert max(p[0] for p in straight) - min(p[0] for p in straight) == pytest.approx(140, abs=0.01)
@@ -269,10 +323,16 @@ def test_a_lid_has_round_corners(paper: PaperName) -> None:
 
 @pytest.mark.parametrize("paper", BOTH)
 def test_a_board_has_its_outline_its_grid_and_its_lost_rows(paper: PaperName) -> None:
-    found = ink("small", paper, 5)
     size = (30 * 2.54, 14 * 2.54)
-    (edge,) = [s for s in found if s.closed and s.size == pytest.approx(size, abs=0.01)]
-    x, y = edge.box[:2]
+    sheets_of_it = [ink("small", paper, n) for n in range(len(pages("small", paper)))]
+    found, edges = next(
+        (found, edges)
+        for found in sheets_of_it
+        if (edges := [s for s in found if s.closed and s.size == pytest.approx(size, abs=0.01)])
+    )
+    # The component side stands above the copper side.
+    x, y = max((edge.box[:2] for edge in edges), key=lambda corner: corner[1])
+    found = [s for s in found if s.box[1] > y - 5]
     spots = {
         (round((s.box[0] + s.box[2]) / 2 - x, 2), round(s.box[1] - y, 2))
         for s in found
@@ -311,8 +371,11 @@ def test_two_tiles_show_the_same_where_they_overlap(paper: PaperName) -> None:
     # Pens of leaders and ghosts are thinner; leaders differ from sheet to sheet.
     thick = [[s for s in found if s.pen > 0.15] for found in (one, other)]
     for away in (-4.5, -3.1, -1.9, 2.1, 3.3, 4.6):
-        mine = [y - low.y for y in crossings(thick[0], low.x + away) if low.y < y < high.y]
-        yours = [y - low2.y for y in crossings(thick[1], low2.x + away) if low2.y < y < high2.y]
+        # Without the seam's own crosses at both ends.
+        mine, yours = (
+            [y - a.y for y in crossings(lines, a.x + away) if a.y + 0.1 < y < b.y - 0.1]
+            for lines, a, b in ((thick[0], low, high), (thick[1], low2, high2))
+        )
         # The face's two edges and two cut lines of the meter at least.
         assert len(mine) >= 4
         assert mine == pytest.approx(yours, abs=0.01)
@@ -385,8 +448,6 @@ def test_same_bytes_twice(name: str) -> None:
 
 
 def test_a_build_without_openings_or_boards_has_no_sheets() -> None:
-    from fit.geometry.assemble import assemble
-
     assert sheets(assemble(build()), PaperName.A4, FINGERPRINT, hand_work("careful")) == ()
 
 

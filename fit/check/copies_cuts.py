@@ -6,7 +6,6 @@ import math
 
 from fit.check.copies_hands import Hands
 from fit.geometry.scene import Cut, Opening, Scene
-from fit.geometry.support import Array
 
 
 class Cuts:
@@ -18,17 +17,17 @@ class Cuts:
         off: how far every source is off, mm.
     """
 
-    def __init__(self, plan: Scene, hands: Hands, off: Array) -> None:
+    def __init__(self, plan: Scene, hands: Hands, off: list[float]) -> None:
         self._plan, self._hands, self._off = plan, hands, off
 
     def shift(self, number: int) -> tuple[float, float]:
         """How far the middle of an opening strays in its face, mm."""
         opening, made = self._plan.openings[number], self._hands.made[number]
-        across, up = (float(self._off[i]) for i in self._hands.template[opening.face])
+        across, up = (self._off[i] for i in self._hands.template[opening.face])
         if made.centre is not None:
             return across + self._off[made.centre[0]], up + self._off[made.centre[1]]
         assert made.edges is not None
-        left, right, low, high = (0.0 if i is None else float(self._off[i]) for i in made.edges)
+        left, right, low, high = (0.0 if i is None else self._off[i] for i in made.edges)
         if opening.cut is Cut.RIM_SLOT:
             return across + (left + right) / 2, self.bottom(number, opening) / 2
         along, over = (left + right) / 2, (low + high) / 2
@@ -47,12 +46,12 @@ class Cuts:
         """How much wider and higher a filed opening comes out, mm."""
         made = self._hands.made[number]
         assert made.edges is not None
-        left, right, low, high = (0.0 if i is None else float(self._off[i]) for i in made.edges)
+        left, right, low, high = (0.0 if i is None else self._off[i] for i in made.edges)
         return right - left, high - low
 
     def line(self, lines: tuple[tuple[float, int, float], ...], at: float) -> float:
         """How far a sawn line comes out beside its place, along the axis, mm."""
         for place, source, sign in lines:
             if abs(place - at) < 1e-6:
-                return sign * float(self._off[source])
+                return sign * self._off[source]
         return 0.0

@@ -205,6 +205,10 @@ _NO_USUAL = ("x", "y", "width", "depth")
 """Of an area on a board, these are where its part is soldered: no spread but a written one."""
 
 
+_CUT = ("hole", "cutout")
+"""Of a nose, what is cut for it."""
+
+
 def _part(path: Path, used: Used) -> Iterator[Source]:
     usual, made = _THINGS.get(type(used.part), ()), _MADE.get(type(used.part), ())
     for field in fields(used.part):
@@ -247,6 +251,8 @@ def _lengths(used: Used, path: Path, value: object, *, usual: bool) -> Iterator[
             yield from _lengths(used, (*path, n), item, usual=usual)
     elif is_dataclass(value):
         for field in fields(value):
+            if field.name in _CUT:
+                continue
             inner = getattr(value, field.name)
             plain = usual and not ("zones" in path and field.name in _NO_USUAL)
             yield from _lengths(used, (*path, field.name), inner, usual=plain)

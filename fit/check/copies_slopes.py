@@ -199,6 +199,9 @@ def _as_decided(scene: Scene, layout: Layout, source: Source, change: Array) -> 
             change[at : at + 5] = 0.0
         for at in layout.openings:
             change[at : at + 2] = 0.0
+    for at, opening in zip(layout.openings, scene.openings, strict=True):
+        if opening.role is Role.NOSE:
+            change[at : at + 2] = 0.0  # it is cut where the plan has it
     for name, used in ((n, p.used) for n, p in scene.placed.items()):
         if used.joined_to is not None and used.joined_to in layout.placed:
             _stay_joined(scene, layout, source, change, name)

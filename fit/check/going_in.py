@@ -2,30 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
 from functools import partial
 
-from fit.check.passing import (
-    Group,
-    Moving,
-    closest,
-    groups,
-    moving,
-    stands_in_the_way,
-    wall_rooms,
-    way_out,
-)
+from fit.check.passing import Group, groups
 from fit.check.repairs import tenths, when_tight
-from fit.check.rule import Family, Inspection, rule, spread_of
+from fit.check.rule import Family, Inspection, rule
+from fit.check.straight import Passing, lid_passes
 from fit.check.things import (
     CLOSE,
-    Solid,
-    Things,
     capital,
-    half_of,
-    need_between,
-    need_to_wall,
     noun,
     things,
     wall_doubt,
@@ -33,54 +19,13 @@ from fit.check.things import (
     wall_words,
     widest,
 )
+from fit.check.ways import Crooked, Going, going, spread_on, way_words
 from fit.findings import Finding
 from fit.geometry.box import inside
-from fit.geometry.distance import gap_between
 from fit.model.build import Used
 from fit.model.part import BushingPart, Hull
 from fit.model.words import Entry, Half
 from fit.units import show
-
-_REACH = 8.0
-"""What a thing passes at more than this, mm, does not hinder it."""
-
-_CARE = 5.0
-"""With this much more than is needed, mm, on the way, nobody asks for the room at the seat."""
-
-_WORSE = 1e-6
-"""The way in is worse than the seat when it leaves this much less room, mm."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Passing:
-    """The nearest a moving solid comes to one thing on its way.
-
-    Attributes:
-        label, words: the solid's thing.
-        other, other_words: what it passes.
-        have, need, spread: mm.
-        seat: the room it has once it is in its place, mm.
-    """
-
-    label: str
-    words: str
-    other: str
-    other_words: str
-    have: float
-    need: float
-    spread: float
-    seat: float
-
-    @property
-    def margin(self) -> float:
-        """What is there minus what is needed, mm."""
-        return self.have - self.need
-
-    @property
-    def on_the_way(self) -> bool:
-        """Whether the way leaves less room than the seat, where there is room at the seat."""
-        return self.have < self.seat - _WORSE and self.seat >= 0
-
 
 Words = Callable[[Passing], str]
 """How a passing is put into words."""
@@ -92,34 +37,47 @@ def check_going_in(look: Inspection) -> Iterator[Finding]:
     Looks at: boards with all that is joined to them, and holders, lowered straight past rim,
     ribs and posts (onto the lid: past its lip and posts); the lid with all that hangs on it,
     lowered onto the body with all that stands in it, panel parts and nuts included (a lid that is
-    narrower at the rim than above with its walls, too); parts that
-    come from inside through the mouth of the box. What is in the way at the seat as well is told
-    by `bodies` and `walls`, whether a part passes its own hole by `passes`.
+    narrower at the rim than above with its walls, too); parts that come from inside through the
+    mouth of the box. Where the straight way is barred (by a rib, or by a board's own sockets that
+    reach through a wall), a way is looked for by sliding and tilting in an upright plane. What is
+    in the way at the seat as well is told by `bodies` and `walls`, whether a part passes its own
+    hole by `passes`.
 
     Hurts: everything has its place, and nothing gets there. A rib above a board, a rim that is
-    narrower than the box below it, a board on the lid that must pass under a button.
+    narrower than the box below it, sockets through two facing walls, a board on the lid that must
+    pass under a button.
 
     Formula: gap ≥ need for every place of the thing on its way, needs as in `bodies`; W(z) as in
     `walls` at every height z from the seat to the rim; the two smaller sizes of what comes from
-    inside ≤ the mouth.
+    inside ≤ the mouth. Slid: W − L ≥ p + c, with p what stands through the wall and c = 1.0, half
+    of it at either end; tilted: 0.5 on every side at every angle on the way.
 
-    Source: sweeping the outline from rim to seat is common practice, no source.
+    Source: sweeping the outline from rim to seat, and W − L ≥ p + c, are common practice, no
+    source; the places free of meeting at one angle by Minkowski sums, T. Lozano-Pérez, 1983.
 
-    Safe side: straight ways only; a board that would go in tilted is refused. Things tilted
-    both ways sweep the upright box round them. Parts on the walls can be fitted after the
-    boards: that is the rule `order`.
+    Safe side: tilted ways are looked for in planes square to the walls, up to 60°, and there
+    things that overlap as seen along the axis of the tilt count as if they reached all along it.
+    Things tilted both ways sweep the upright box round them on straight ways. Parts on the walls
+    can be fitted after the boards: that is the rule `order`.
 
-    Example: a holder hangs 16 mm below the lid; a button's body ends 12 below the rim and
-    reaches 18 in. If the holder comes to lie below the button, it meets it on its way down.
+    Example: a board of 70 in a box 76 wide inside, its socket standing 3 into the wall and out:
+    76 − 70 − 3 = 3 ≥ 1. Set in 3 back from the wall it goes down and is then pushed forward. With
+    sockets through both walls it does not; with the openings cut down from the rim as slots it
+    goes straight in again.
 
-    Repairs: notch the board; file the rib away where it passes; move the panel part along its
-    wall; hang the thing on the other half.
+    Repairs: cut a nose's opening open to the rim (slot: true); notch the board; file the rib away
+    where it passes; move the panel part along its wall; hang the thing on the other half.
     """
     known = things(look)
     for group in groups(known):
-        found = list(_group_passes(look, known, group))
-        yield from _told(look, found, partial(_group_words, words=group.words))
-    yield from _told(look, list(_lid_passes(look, known)), _lid_words)
+        way = going(known, group)
+        if way.fitting is not None:
+            yield _crooked(look, group, way, way.fitting)
+            continue
+        if way.noses:
+            yield _barred(look, group, way)
+        yield from _told(look, list(way.passes), partial(_group_words, words=group.words))
+    yield from _told(look, list(lid_passes(known)), _lid_words)
     for used in look.scene.build.parts:
         if used.name in look.scene.placed:
             yield from _mouth(look, used)
@@ -147,6 +105,64 @@ def _told(look: Inspection, found: list[Passing], words: Words) -> Iterator[Find
             say=words(p),
             mend=_mend(p) if p.margin < 0 else mend,
         )
+
+
+def _crooked(look: Inspection, group: Group, way: Going, found: Crooked) -> Finding:
+    """A group that goes in by sliding or tilting."""
+    doubt = wall_doubt(look, found.towards)
+    spread = spread_on(group, found.towards, doubt)
+    label, other = _about(group, way)
+    return look.finding(
+        "going-in",
+        (label, other),
+        have=found.have,
+        need=way.need,
+        spread=spread,
+        say=capital(
+            f"{group.words} goes in {way_words(found)}; {show(found.have)} mm is left on the "
+            f"way where it is tightest; {show(way.need)} mm is needed."
+        ),
+        mend=f"cut {group.name} from cardboard first and try the way",
+    )
+
+
+def _about(group: Group, way: Going) -> tuple[str, str]:
+    """What bars the straight way: a nose's wall, else the thing in the way."""
+    if way.noses:
+        return group.name, _wall_of(way)
+    worst = min(way.blocked, key=_margin)
+    return worst.label, worst.other
+
+
+def _wall_of(way: Going) -> str:
+    face = way.noses[0].face
+    assert face is not None
+    return wall_label(face)
+
+
+def _barred(look: Inspection, group: Group, way: Going) -> Finding:
+    """A group whose noses bar every way in."""
+    names = " and ".join(dict.fromkeys(n.nose.name for n in way.noses))
+    walls = dict.fromkeys(wall_words(n.face) for n in way.noses if n.face is not None)
+    found = way.crooked
+    have = -1.0 if found is None else found.have
+    reach = f"its {names} {'reaches' if len(way.noses) == 1 else 'reach'} through"
+    say = f"{group.words} does not go in: {reach} {' and '.join(walls)}"
+    if group.half is Half.LID:
+        say += ", and the lid it hangs on comes straight down"
+    elif have < 0:
+        say += ", and it can be neither slid nor tilted to its place"
+    else:
+        say += f", and slid or tilted it keeps only {show(have)} mm; {show(way.need)} mm is needed"
+    return look.finding(
+        "going-in",
+        (group.name, _wall_of(way)),
+        have=have,
+        need=way.need,
+        spread=0.0 if found is None else spread_on(group, found.towards, 0.0),
+        say=capital(f"{say}."),
+        mend=f"cut the opening for {names} open to the rim (slot: true)",
+    )
 
 
 def _margin(p: Passing) -> float:
@@ -186,76 +202,6 @@ def _lid_words(p: Passing) -> str:
         f"The lid goes on: {p.words} passes {p.other_words} at {show(p.have)} mm on the way "
         f"down{needed}."
     )
-
-
-def _group_passes(look: Inspection, known: Things, group: Group) -> Iterator[Passing]:
-    """A group against the moulded features and the upright walls of its own half."""
-    way = way_out(known, group.half, group.solids)
-    moulded = [s for s in half_of(known.inside, group.half) if s.moulded]
-    for solid in group.solids:
-        if moulded:
-            yield from _pairs(look, known, moving(solid, way), moulded)
-        yield from _walls(look, known, solid, group.half)
-
-
-def _lid_passes(look: Inspection, known: Things) -> Iterator[Passing]:
-    """The lid and all it holds against all that stays in the body."""
-    below = half_of(known.inside, Half.BODY)
-    parts_below = [s for s in below if not s.moulded]
-    way = way_out(known, Half.BODY)
-    for solid in half_of(known.inside, Half.LID):
-        if solid.moulded:
-            yield from _pairs(look, known, moving(solid, way), parts_below)
-        else:
-            yield from _pairs(look, known, moving(solid, way), below)
-            yield from _walls(look, known, solid, Half.BODY)
-    if look.tray.lid.draft < 0:
-        # The walls of a lid that is narrowest at the rim pass what stands up into it.
-        for solid in parts_below:
-            yield from _walls(look, known, solid, Half.LID)
-
-
-def _pairs(
-    look: Inspection, known: Things, moved: Moving, others: Iterable[Solid]
-) -> Iterator[Passing]:
-    solid = moved.solid
-    for other in others:
-        if known.touch(solid.body, other.body):
-            continue
-        if not stands_in_the_way(other, solid, moved.way):
-            continue
-        found = closest(moved.ready, other.ready, _REACH)
-        if found is None:
-            continue
-        need = look.need("going-in", need_between(solid, other))
-        near = found.mm < need + _CARE
-        yield Passing(
-            label=solid.label,
-            words=solid.words,
-            other=other.label,
-            other_words=other.words,
-            have=found.mm,
-            need=need,
-            spread=spread_of(solid.spread(found.along), other.spread(found.along)),
-            seat=gap_between(solid.ready, other.ready).mm if near else found.mm,
-        )
-
-
-def _walls(look: Inspection, known: Things, solid: Solid, half: Half) -> Iterator[Passing]:
-    for face, mm, seat in wall_rooms(known, solid, half):
-        if solid.body.seat is face and solid.body.half is half:
-            continue
-        out = look.scene.faces[face].frame.z
-        yield Passing(
-            label=solid.label,
-            words=solid.words,
-            other=wall_label(face),
-            other_words=wall_words(face),
-            have=mm,
-            need=look.need("going-in", need_to_wall(solid, face)),
-            spread=spread_of(solid.spread(out), wall_doubt(look, face)),
-            seat=seat,
-        )
 
 
 def _mouth(look: Inspection, used: Used) -> Iterator[Finding]:

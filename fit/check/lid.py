@@ -15,6 +15,7 @@ from fit.check.things import (
     Things,
     capital,
     half_of,
+    is_nose,
     need_to_wall,
     things,
     wall_doubt,
@@ -88,7 +89,12 @@ def _margin(found: Beside | Pair) -> float:
 
 
 def _asked(solid: Solid, room: WallMargin) -> bool:
-    """The lid's inner surfaces for what stays in the body, the floor for what hangs on the lid."""
+    """The lid's inner surfaces for what stays in the body, the floor for what hangs on the lid.
+
+    But not of that surface which a nose looks out through.
+    """
+    if is_nose(solid.body) and solid.body.seat is room.face and not room.note:
+        return False
     if solid.body.half is Half.BODY:
         return room.half is Half.LID
     return room.face is FaceName.FLOOR
@@ -180,6 +186,8 @@ def _outside(look: Inspection, known: Things) -> Iterator[Finding]:
         body = solid.body
         seat = body.seat
         if not body.outside or body.half is Half.LID or solid.ready.box[1][2] <= rim:
+            continue
+        if is_nose(body) and seat is FaceName.LID:
             continue
         ways = [*_lid_normals(look.tray), *([look.scene.faces[seat].frame.z] if seat else [])]
         have = max(

@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final
 
-from fit.check.odds_limits import LIMITS
+from fit.check.odds_limits import limit_of
 from fit.check.rule import Inspection, spread_of
 from fit.findings import Finding
 from fit.findings.finding import ROUNDING
@@ -50,7 +50,7 @@ def with_odds(scene: Scene, findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def _quick(look: Inspection, found: Finding) -> float | None:
-    limit = LIMITS.get(found.rule)
+    limit = limit_of(found.rule)
     if limit is None:
         return None
     if found.rule in ("order", "place"):

@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
+from typing import Final
 
 from fit.check.copies_fit import least_misfit
 from fit.check.holes import post_of
@@ -260,13 +261,29 @@ LIMITS: Mapping[str, Limit] = MappingProxyType(
         "battery-out": Limit(left=_all, counts=False, need=0.0),
     }
 )
-"""By rule. Those that are not here (warmth, feet, the grid, a plate filed to fit) have no odds."""
+"""By rule."""
+
+ADVICE: Final = ("board-grid", "filter", "holes-on-grid", "stands", "warmth")
+"""Rules that say nothing of fitting: how warm it gets, feet, where to saw, plates filed to fit."""
+
+
+def limit_of(rule: str) -> Limit | None:
+    """How odds read a rule's findings; None for advice, which has no odds.
+
+    A rule that is not listed is taken by its own limit, and to count (safe side).
+    """
+    return LIMITS.get(rule, None if rule in ADVICE else _OWN)
+
+
+def counts(key: Key) -> bool:
+    """Whether a finding that fails keeps the whole from going together."""
+    limit = limit_of(key[0])
+    return limit is not None and limit.counts
 
 
 def strict(build: Build) -> Build:
     """The build with needs cut down to what must hold, for measuring its copies."""
-    own = {need.rule for need in build.needs} - LIMITS.keys()
-    kept = tuple(need for need in build.needs if need.rule in own)
+    kept = tuple(need for need in build.needs if need.rule not in LIMITS)
     asked = tuple(
         Need(rule=rule, value=Length(limit.need))
         for rule, limit in LIMITS.items()

@@ -20,7 +20,7 @@ import numpy as np
 
 from fit.check.copies import Workshop
 from fit.check.inspect import RULES
-from fit.check.odds_limits import LIMITS, Key, hard_only, key_of
+from fit.check.odds_limits import Key, counts, hard_only, key_of, limit_of
 from fit.check.rule import Inspection, Rule
 from fit.findings.finding import ROUNDING
 from fit.geometry.scene import BOX
@@ -115,7 +115,7 @@ class Bench:
 
 
 def _counted() -> tuple[Rule, ...]:
-    return tuple(rule for rule in RULES if rule.name in LIMITS)
+    return tuple(rule for rule in RULES if limit_of(rule.name) is not None)
 
 
 def measure(
@@ -127,7 +127,10 @@ def measure(
     for rule in rules:
         for found in rule.check(look):
             key = key_of(found)
-            mm = LIMITS[found.rule].left(look, found)
+            limit = limit_of(found.rule)
+            if limit is None:
+                continue
+            mm = limit.left(look, found)
             left[key] = min(left.get(key, mm), mm)
     return left
 
@@ -152,7 +155,7 @@ def _owners(shop: Workshop, near: frozenset[Key]) -> frozenset[str]:
 
 
 def _fails(room: Room) -> bool:
-    return any(mm < -ROUNDING and LIMITS[key[0]].counts for key, mm in room.items())
+    return any(mm < -ROUNDING and counts(key) for key, mm in room.items())
 
 
 class Runner:

@@ -13,7 +13,7 @@ import numpy as np
 from fit.check.copies import Workshop
 from fit.check.copies_sizes import MEASURABLE
 from fit.check.odds import SIGMAS, normal_share
-from fit.check.odds_limits import LIMITS, Key, key_of
+from fit.check.odds_limits import Key, counts, key_of, limit_of
 from fit.check.odds_run import Batch, Bench, Runner
 from fit.check.odds_stack import Stack, stacks
 from fit.findings import Finding
@@ -166,7 +166,7 @@ def _worth(shop: Workshop, batch: Batch, runner: Runner) -> tuple[Worth, ...]:
     fewer = np.zeros(len(shop.sources))
     slopes = np.zeros((len(batch.keys), len(shop.sources)))
     for k, key in enumerate(batch.keys):
-        if LIMITS[key[0]].counts:
+        if counts(key):
             shrinks, slopes[k] = _fewer(z, batch.left[:, k])
             fewer += shrinks
     columns = [n for n, s in enumerate(shop.sources) if s.kind in MEASURABLE]
@@ -231,7 +231,7 @@ def _changed(
     left, failed = batch.left[part], batch.failed[part]
     if not len(left):
         return 0
-    counted = np.array([LIMITS[key[0]].counts for key in batch.keys])
+    counted = np.array([counts(key) for key in batch.keys])
     spread = np.nanstd(np.where(np.isfinite(batch.left), batch.left, np.nan), axis=0)
     near = (np.minimum(left, without) < _NEAR * spread) & counted
     again = np.flatnonzero(near.any(axis=1))
@@ -243,6 +243,6 @@ def _changed(
 def ranked(findings: Sequence[Finding], odds: Odds) -> tuple[Finding, ...]:
     """Findings with their odds as sampled; what was not sampled keeps what it had."""
     return tuple(
-        f if f.rule not in LIMITS else replace(f, odds=odds.findings.get(key_of(f), f.odds))
+        replace(f, odds=odds.findings.get(key_of(f), f.odds)) if limit_of(f.rule) else f
         for f in findings
     )

@@ -83,8 +83,9 @@ def check_order(look: Inspection) -> Iterator[Finding]:
     Source: a circle in a list of "before" makes sorting impossible (A. B. Kahn, 1962); spanner
     and shank common practice, no source.
 
-    Safe side: straight ways along the upright axis, spanners straight from the open side. Wires
-    give way and hinder nothing; those to the lid must be soldered with the lid lying open.
+    Safe side: straight ways along the upright axis (a board that must be slid or tilted: the way
+    `going-in` found, looked at every 0.5 mm), spanners straight from the open side. Wires give
+    way and hinder nothing; those to the lid must be soldered with the lid lying open.
 
     Example: a button's body reaches over the board, so the board goes in first; but its nut
     sits behind the display's board, which leaves no room for the spanner. Neither can be first.

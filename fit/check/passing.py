@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from fit.check.things import Solid, Things, assembly_of, half_of, noun
+from fit.check.things import Solid, Things, assembly_of, half_of, is_nose, noun
 from fit.geometry.containment import WallMargin, margins
 from fit.geometry.distance import Gap, Prepared, box_gap, gap_between, prepare
 from fit.geometry.sweep import Way, swept
@@ -23,7 +23,8 @@ class Group:
         names: every part in it.
         words: what it is called in a sentence.
         half: the half it goes into.
-        solids: what moves.
+        solids: what moves inside the box.
+        noses: what of it ends up in walls and outside.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Group:
     words: str
     half: Half
     solids: tuple[Solid, ...]
+    noses: tuple[Solid, ...] = ()
 
 
 def groups(known: Things) -> Iterator[Group]:
@@ -48,12 +50,14 @@ def groups(known: Things) -> Iterator[Group]:
         else:
             continue
         owners = {s.body.owner for s in solids} | {used.name}
+        outside = (s for s in known.solids if s.body.outside and s.body.owner in owners)
         yield Group(
             name=used.name,
             names=tuple(u.name for u in scene.build.parts if u.name in owners),
             words=f"{noun(used)} '{used.name}'",
             half=placed.half,
             solids=solids,
+            noses=tuple(s for s in outside if is_nose(s.body)),
         )
 
 

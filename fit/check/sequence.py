@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from fit.check.passing import closest, groups, moving, way_out
+from fit.check.passing import Group, closest, groups, moving, way_out
 from fit.check.rule import spread_of
 from fit.check.things import DEEP, Solid, Things, noun
+from fit.check.ways import along, going, way_words
 from fit.geometry.distance import Gap, Prepared, prepare
 from fit.geometry.places import corner_radius_of_nut
 from fit.geometry.scene import Opening, Placed, Role
@@ -84,10 +85,10 @@ def steps_of(known: Things) -> tuple[Step, ...]:
                     name=used.name,
                     names=group.names,
                     half=group.half,
-                    words=_board_words(placed, group.names),
+                    words=_board_words(placed, group.names) + _how(known, group),
                     rank=1 if isinstance(used.part, Holder) else 2,
                     fills=_hard(group.solids),
-                    needs=tuple(_lowered(group.solids, way)),
+                    needs=tuple(_brought_in(known, group, way)),
                 )
             )
         elif used.name not in brought:
@@ -114,12 +115,22 @@ def _on_wall(known: Things, placed: Placed, way: Way) -> Step:
     )
 
 
-def _lowered(solids: Iterable[Solid], way: Way) -> Iterator[Prepared]:
+def _brought_in(known: Things, group: Group, way: Way) -> Iterator[Prepared]:
     """The way of a board or holder to its seat, and a screwdriver straight above its screws."""
-    for solid in solids:
-        yield from moving(solid, way).ready
+    crooked = going(known, group).fitting
+    if crooked is not None and crooked.way is not None:
+        yield from along(group, crooked.way)
+    for solid in group.solids:
+        if crooked is None:
+            yield from moving(solid, way).ready
         if solid.body.name == "screw head":
             yield from _driver(solid, way)
+
+
+def _how(known: Things, group: Group) -> str:
+    """How a group is brought in, where it does not go straight."""
+    way = going(known, group)
+    return "" if way.fitting is None else f", {way_words(way.fitting)}"
 
 
 def _driver(head: Solid, way: Way) -> Iterator[Prepared]:

@@ -13,7 +13,9 @@ from fit.geometry.containment import Cavity, WallMargin, cavity, margins
 from fit.geometry.distance import Prepared, prepare
 from fit.geometry.fixtures import LIP, post_name, rib_name
 from fit.geometry.frames import Vec, dot
+from fit.geometry.noses import PREFIX, nose_body
 from fit.geometry.scene import BOX, Body, BodyId, Scene
+from fit.model.box import Tray
 from fit.model.build import Used
 from fit.model.part import Board, BushingPart, Display, Gland, Holder, PanelPart, RimSwitch
 from fit.model.words import BoardStock, FaceName, Fixing, Half, JointKind, Seat, Stuff
@@ -88,12 +90,22 @@ class Things:
     def __init__(self, look: Inspection) -> None:
         # Not the inspection itself: what is kept for it must not keep it.
         self._hands, self._error = look.hands, look.error
+        self._needs = {n.rule: float(n.value) for n in look.scene.build.needs}
         self.scene = look.scene
         self.room: Cavity = cavity(look.tray)
         self._used: Mapping[str, Used] = {u.name: u for u in look.scene.build.parts}
         moulded = _moulded_doubts(look.scene)
         strays = {name: self._strays(name) for name in look.scene.placed}
         self.solids = tuple(self._solid(body, moulded, strays) for body in look.scene.bodies)
+
+    @property
+    def tray(self) -> Tray:
+        """The box."""
+        return self.scene.build.box
+
+    def need(self, rule: str, usual: float) -> float:
+        """The limit a rule goes by, mm: the build's own where it names one, else the usual."""
+        return self._needs.get(rule, usual)
 
     @cached_property
     def touched(self) -> frozenset[BodyId]:
@@ -270,7 +282,12 @@ def noun(used: Used) -> str:
 def words_of(used: Used, body: Body) -> str:
     """A part's body in a sentence: "button 'tare' (nut)"."""
     named = f"{noun(used)} '{used.name}'"
-    return named if body.name in _PLAIN else f"{named} ({body.name})"
+    return named if body.name in _PLAIN else f"{named} ({body.name.removeprefix(PREFIX)})"
+
+
+def is_nose(body: Body) -> bool:
+    """Whether a body is (part of) what a board looks out with, which may pass its wall."""
+    return body.name.startswith(PREFIX)
 
 
 def widest(sizes: object) -> float:
@@ -290,7 +307,8 @@ def _doubt(used: Used, body: Body) -> float:
     if isinstance(part, Board):
         own = [part.size, part.thickness, part.underside, part.holes, part.notches]
         zones = [z for z in part.zones if z.name == body.name]
-        return max(map(widest, (*own, *zones, used.standoff, used.at)))
+        noses = [n for n in part.noses if nose_body(n) == body.name]
+        return max(map(widest, (*own, *zones, *noses, used.standoff, used.at)))
     return max(map(widest, (part, used.at, used.window)))
 
 
@@ -302,7 +320,7 @@ def _moulded_doubts(scene: Scene) -> dict[str, float]:
     return doubts
 
 
-def wall_doubt(look: Inspection, face: FaceName) -> float:
+def wall_doubt(look: Inspection | Things, face: FaceName) -> float:
     """How far a wall's inside may stand off because the box's sizes are uncertain, mm.
 
     Length and width count half: the box grows to both sides of its middle.

@@ -11,6 +11,7 @@ from fit.check.things import (
     DEEP,
     Solid,
     capital,
+    is_nose,
     need_to_wall,
     things,
     wall_doubt,
@@ -76,7 +77,7 @@ def check_walls(look: Inspection) -> Iterator[Finding]:
         for room in rooms:
             if not _asked(solid, room):
                 continue
-            if _seated(solid, room) and (room.mm >= -DEEP or _display_behind(look, solid, room)):
+            if _seated(solid, room) and (room.mm >= -DEEP or _through(look, solid, room)):
                 continue
             beside = _beside(look, solid, room)
             worst = found.setdefault(solid.label, {})
@@ -103,10 +104,10 @@ def _seated(solid: Solid, room: WallMargin) -> bool:
     return solid.body.seat is room.face
 
 
-def _display_behind(look: Inspection, solid: Solid, room: WallMargin) -> bool:
-    """A display and the wall it looks through: that is the rule `display-clear`."""
+def _through(look: Inspection, solid: Solid, room: WallMargin) -> bool:
+    """A display or a nose and the wall it looks through: rules `display-clear`, `nose-holes`."""
     part = look.scene.build.part(solid.body.owner).part
-    return isinstance(part, Display) and not room.note
+    return (isinstance(part, Display) or is_nose(solid.body)) and not room.note
 
 
 def _beside(look: Inspection, solid: Solid, room: WallMargin) -> Beside:

@@ -68,20 +68,27 @@ def run(words: Sequence[str]) -> int:
     trace = "--trace" in words
     try:
         _app(words)([w for w in words if w != "--trace"], prog_name="fit")
-    except SystemExit as end:
-        return end.code if isinstance(end.code, int) else int(end.code is not None)
-    except KeyboardInterrupt:
-        return Status.INTERRUPTED
+    except (SystemExit, KeyboardInterrupt) as end:
+        return _end_status(end)
     except CannotWrite as refused:
         note(str(refused))
         return Status.WRONG_USE
     except Exception as fault:  # the last resort: no traceback for the person at the bench
+        # A compiled library that is stopped while it loads makes a fault of its own of it.
+        if isinstance(fault.__cause__, SystemExit | KeyboardInterrupt):
+            return _end_status(fault.__cause__)
         if trace:
             traceback.print_exc()
         else:
             note(_fault(fault))
         return Status.FAULT
     return Status.GOOD
+
+
+def _end_status(end: SystemExit | KeyboardInterrupt) -> int:
+    if isinstance(end, KeyboardInterrupt):
+        return Status.INTERRUPTED
+    return end.code if isinstance(end.code, int) else int(end.code is not None)
 
 
 def _fault(fault: Exception) -> str:

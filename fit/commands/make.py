@@ -8,7 +8,15 @@ from typing import Annotated
 import typer
 
 from fit.commands.asking import All, Build, Json, readable, tell_outcome
-from fit.commands.making import InsideOption, KerfOption, TabsOption, also_for
+from fit.commands.making import (
+    DummyOption,
+    InsideOption,
+    JigOption,
+    KerfOption,
+    LabelOption,
+    TabsOption,
+    also_for,
+)
 from fit.commands.printing import PrinterOption, correction_for
 from fit.commands.show import note, progress
 from fit.commands.status import status_of
@@ -35,13 +43,18 @@ def make(
     inside: InsideOption = False,
     kerf: KerfOption = None,
     tabs: TabsOption = None,
+    dummy: DummyOption = False,
+    label: LabelOption = False,
+    jig: JigOption = None,
     json: Json = False,
     everything: All = False,
 ) -> None:
     """Check a build and write its sheets, drawings, 3D model and report."""
     from fit import pipeline
 
-    also = also_for(kerf=kerf, tabs=tabs, inside=inside)
+    also = also_for(
+        kerf=kerf, tabs=tabs, inside=inside, dummy=dummy, label=label, jig=jig
+    )
     correction = correction_for(printer)
     with readable(json), progress() as tell:
         made = pipeline.make(

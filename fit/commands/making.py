@@ -41,7 +41,32 @@ InsideOption = Annotated[
 ]
 
 
-def also_for(*, kerf: str | None, tabs: str | None, inside: bool = False) -> Also:
+DummyOption = Annotated[
+    bool, typer.Option("--dummy", help="Also a paper dummy to fold and try in the real box.")
+]
+LabelOption = Annotated[
+    bool, typer.Option("--label", help="Also a label for each face, with legends and scales.")
+]
+JigOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--jig",
+        metavar="NAME",
+        help="Also a drilling jig (STEP) for a face or board; may be given several times.",
+        show_default=False,
+    ),
+]
+
+
+def also_for(
+    *,
+    kerf: str | None,
+    tabs: str | None,
+    inside: bool = False,
+    dummy: bool = False,
+    label: bool = False,
+    jig: list[str] | None = None,
+) -> Also:
     """The options as typed, understood.
 
     Raises:
@@ -54,6 +79,9 @@ def also_for(*, kerf: str | None, tabs: str | None, inside: bool = False) -> Als
     return Also(
         laser=Laser(kerf=_kerf(kerf), tabs=_tabs(tabs)),
         sheets=Asked(inside=inside),
+        dummy=dummy,
+        label=label,
+        jigs=tuple(dict.fromkeys(jig or ())),
     )
 
 

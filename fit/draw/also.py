@@ -15,10 +15,16 @@ class Also:
     Attributes:
         laser: what a machine that cuts along the DXF and SVG outlines needs.
         sheets: what the sheets show beside the usual, or instead of it.
+        dummy: also the boards and what stands on them as card to fold.
+        label: also a label for each face with openings.
+        jigs: faces and boards of which a drilling jig is made, by name.
     """
 
     laser: Laser = BY_HAND
     sheets: Asked = AS_USUAL
+    dummy: bool = False
+    label: bool = False
+    jigs: tuple[str, ...] = ()
 
 
 NOTHING_ELSE = Also()

@@ -267,5 +267,4 @@ def _facts(board: Board) -> tuple[str, ...]:
         facts.append("Notches: the thin circle in the corner is drilled first; saw in to it, file.")
     if board.stock is BoardStock.STRIPS:
         facts.append("Copper strips run along the rows, on the other side.")
-    facts.append("On the copper side everything is mirrored.")
     return tuple(facts)

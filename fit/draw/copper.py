@@ -121,12 +121,12 @@ def _wanted(placed: PlacedBoard, bit: float) -> tuple[Wanted, ...]:
 
 
 def _facts(board: Board, cuts: tuple[StripCut, ...]) -> tuple[str, ...]:
-    facts = ["The copper side is drawn mirrored, as it lies when the board is turned over."]
+    facts = ["Copper side: mirrored, as it lies when the board is turned over."]
     facts.append(_SAID[board.stock])
     if cuts:
         facts.append(
-            f"Ring with a cross: cut the strip through at that hole, {len(cuts)} in all, so that "
-            "no screw, standoff, block or bracket joins two strips. Check with a meter."
+            f"Ring with a cross: cut the strip at that hole, {len(cuts)} in all, so that no screw, "
+            "standoff or block joins two strips. Check with a meter."
         )
     return tuple(facts)
 

@@ -22,7 +22,7 @@ from fit.draw.ghosts import Ghost, ghosts, standing_out
 from fit.draw.labels import Segment, Wanted
 from fit.draw.marks import edge_name, up_arrow
 from fit.draw.view import Mark, View, segments
-from fit.draw.words import outside_lines, purpose_words, short_steps, size_words
+from fit.draw.words import outside_lines, outside_notes, purpose_words, short_steps, size_words
 from fit.geometry.box import Face
 from fit.geometry.frames import Vec, scale
 from fit.geometry.outlines import face_outline
@@ -64,7 +64,7 @@ def face_view(scene: Scene, face: Face) -> View:
         plain,
         marks=face_marks(scene, face, face.outline, edge_names(face.name)),
         title=f"{face.name.value.upper()}, seen from OUTSIDE",
-        facts=use_facts(scene, face),
+        facts=face_facts(scene, face),
         general=(
             wall_words(scene, face),
             "Thin dashes: what lies behind; end of the flat wall.",
@@ -262,12 +262,11 @@ def _dot(a: Vec, b: Vec) -> float:
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
-def use_facts(scene: Scene, face: Face) -> tuple[str, ...]:
-    """Whether a level face lies on top or underneath in use; nothing for upright ones."""
+def face_facts(scene: Scene, face: Face) -> tuple[str, ...]:
+    """Whether a level face lies on top or underneath in use; what stands out before the face."""
     up = _up_in_use(scene, face)[2]
-    if abs(up) <= 0.7:
-        return ()
-    return (f"This face is {'on top' if up > 0 else 'underneath'} in use.",)
+    lies = (f"This face is {'on top' if up > 0 else 'underneath'} in use.",)
+    return (*(lies if abs(up) > 0.7 else ()), *outside_notes(scene, standing_out(scene, face)))
 
 
 def wall_words(scene: Scene, face: Face) -> str:

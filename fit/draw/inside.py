@@ -22,7 +22,7 @@ from fit.draw.drawing import (
     polygon,
     rounded,
 )
-from fit.draw.faces import bare_view, edge_names, face_marks, use_facts, wall_words
+from fit.draw.faces import bare_view, edge_names, face_facts, face_marks, wall_words
 from fit.draw.labels import Segment, Wanted
 from fit.draw.view import View
 from fit.geometry.box import Face
@@ -55,7 +55,7 @@ def inside_view(scene: Scene, face: Face) -> View:
         mirrored(bare_view(scene, face, (edge,), box)),
         marks=face_marks(scene, face, (b, a, d, c), (low, left, top, right), mirror=True),
         title=f"{face.name.value.upper()}, seen from INSIDE",
-        facts=use_facts(scene, face),
+        facts=face_facts(scene, face),
         general=(
             wall_words(scene, face),
             "Seen from INSIDE: left and right are mirrored. For the inside of the wall.",

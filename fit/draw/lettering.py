@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
+from functools import lru_cache
 from typing import Final
 
 UNITS: Final = 2048
@@ -201,6 +202,7 @@ def _letter(letter: str) -> str:
     return "" if unicodedata.combining(letter) else "?"
 
 
+@lru_cache(maxsize=8192)
 def width(words: str, height: float, bold: bool = False) -> float:
     """Width of a line of words whose capitals are ``height`` mm high, mm."""
     table = WIDTHS[bold]

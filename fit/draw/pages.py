@@ -25,6 +25,7 @@ from fit.draw.drawing import (
     merged,
 )
 from fit.draw.furniture import Form, Heading, furniture, narrowed, title_fits
+from fit.draw.lettering import width
 from fit.draw.packing import Parcel, Pull, pack, spread
 from fit.draw.tables import Block, Listing, joined, set_list
 from fit.draw.tiles import Tile, seams, tiles
@@ -75,6 +76,7 @@ class Unit:
         plates: further drawings at 1:1, each in the ways it may lie.
         lists: tables.
         side: from where it is seen.
+        instead: the units to take when it goes on no sheet as a whole.
     """
 
     name: str
@@ -85,6 +87,7 @@ class Unit:
     plates: tuple[tuple[Block, ...], ...] = ()
     lists: tuple[Listing, ...] = ()
     side: Side = Side.OUTSIDE
+    instead: tuple[Unit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,9 +162,10 @@ class Composer:
             if sheet is None:
                 raise ValueError(f"{waiting[0].title} goes on no sheet")
             sheets.append(sheet)
-            waiting = [unit for unit in waiting if unit not in sheet.units]
+            done = {id(unit) for unit in sheet.units}
+            waiting = [unit for unit in waiting if id(unit) not in done]
         if len(sheets) > 1:
-            sheets[0] = self._with_contents(sheets)
+            sheets = self._with_contents(sheets)
         return tuple(
             self._drawn(sheet, number, len(sheets)) for number, sheet in enumerate(sheets, start=1)
         )
@@ -170,30 +174,38 @@ class Composer:
         """A unit as units each of which goes on one sheet: its lists apart, or in tiles."""
         if self._fits(unit):
             return (unit,)
-        for beside in (
-            replace(unit, lists=()),
-            replace(unit, plates=()),
-            replace(unit, lists=(), plates=()),
-        ):
-            if len(unit.cells) == 1 and self._fits(beside):
-                return (beside, *self._apart(unit, beside))
+        if unit.instead:
+            return tuple(part for one in unit.instead for part in self._parts(one))
         if len(unit.cells) > 1:
             # One view after the other; what belongs to them goes with the first.
-            first, *others = (
-                replace(unit, title=cell.caption, cells=(cell,), plates=(), lists=())
-                for cell in unit.cells
-            )
-            first = replace(first, plates=unit.plates, lists=unit.lists)
-            others = [replace(other, facts=()) for other in others]
-            return tuple(part for one in (first, *others) for part in self._parts(one))
+            singly = [_alone(unit, cell) for cell in unit.cells]
+            singly[0] = replace(singly[0], plates=unit.plates, lists=unit.lists)
+            return tuple(part for one in singly for part in self._parts(one))
+        for beside in (replace(unit, lists=()), replace(unit, plates=())):
+            if self._fits(beside):
+                return (beside, *self._apart(unit, beside))
+        bare, left = self._with_few_facts(replace(unit, lists=(), plates=()))
+        if self._fits(bare):
+            return (bare, *self._apart(replace(unit, lists=_noted(unit, left)), bare))
         return self._in_tiles(unit, unit.cells[0].view)
 
     def _fits(self, unit: Unit) -> bool:
         return any(self._compose((unit,), on) for on in self.forms)
 
+    def _with_few_facts(self, unit: Unit) -> tuple[Unit, tuple[str, ...]]:
+        """A unit with no more facts than go on its sheet, and the facts left over."""
+        lines = (*unit.facts, *unit.general)
+        for keep in range(len(lines), -1, -1):
+            facts, general = unit.facts[:keep], unit.general[: max(0, keep - len(unit.facts))]
+            fewer = replace(unit, facts=facts, general=general)
+            if self._fits(fewer):
+                return fewer, lines[keep:]
+        return unit, ()
+
     def _apart(self, unit: Unit, beside: Unit) -> tuple[Unit, ...]:
         """What does not go beside a view, each piece as a unit of its own."""
-        rest = replace(unit, cells=(), facts=(), title=f"{unit.name}, lists and plates")
+        title = f"{unit.name}, lists and plates"
+        rest = replace(unit, cells=(), general=(), facts=(), title=title)
         units = []
         if not beside.plates:
             for ways in unit.plates:
@@ -222,7 +234,7 @@ class Composer:
 
     def _in_tiles(self, unit: Unit, view: View) -> tuple[Unit, ...]:
         cut = min((_tiles_on(view, on) for on in self.forms), key=len)
-        parts = []
+        parts, left = [], []
         for tile in cut:
             facts = (
                 f"Column {tile.column + 1} of {tile.columns} from the left, "
@@ -230,15 +242,23 @@ class Composer:
                 "Cut along a seam, lay its crosses on those of the same letter, tape.",
             )
             cell = Cell(view=view, window=tile.window, tile=tile)
-            words = f"{unit.name}, tile {tile.number} of {tile.count}"
-            parts.append(
-                replace(unit, name=words, title=cell.caption, facts=(*facts, *unit.facts),
-                        cells=(cell,), plates=(), lists=())
-            )  # fmt: skip
-        whole = replace(parts[-1], plates=unit.plates, lists=unit.lists)
+            part = replace(
+                unit,
+                name=f"{unit.name}, tile {tile.number} of {tile.count}",
+                title=cell.caption,
+                facts=(*facts, *unit.facts),
+                cells=(cell,),
+                plates=(),
+                lists=(),
+            )
+            part, over = self._with_few_facts(part)
+            parts.append(part)
+            left += [fact for fact in over if fact not in left]
+        lists = _noted(unit, tuple(left))
+        whole = replace(parts[-1], plates=unit.plates, lists=lists)
         if self._fits(whole):
             return (*parts[:-1], whole)
-        return (*parts, *self._apart(unit, parts[-1]))
+        return (*parts, *self._apart(replace(unit, lists=lists), parts[-1]))
 
     def _fullest(self, waiting: Sequence[Unit]) -> Sheet | None:
         """The sheet that takes the first unit and as many of the others as possible."""
@@ -317,20 +337,27 @@ class Composer:
             self._set[key] = set_list(listing, room, tallest)
         return self._set[key]
 
-    def _with_contents(self, sheets: Sequence[Sheet]) -> Sheet:
-        """The first sheet with a list of all sheets, as a table or else in its title block."""
-        first = sheets[0]
+    def _with_contents(self, sheets: list[Sheet]) -> list[Sheet]:
+        """The sheets with a list of them all: on the first, else on the first that has room.
+
+        It is a table, or on the first sheet a line in the title block; it never costs a sheet.
+        """
         rows = [(str(n), ", ".join(_names(s.units))) for n, s in enumerate(sheets, start=1)]
         table = Listing(title="Sheets", heads=("sheet", "shows"), rows=tuple(rows))
-        for on in (first.form, *self.forms):
-            found = self._compose(first.units, on, table)
-            if found is not None:
-                return found
         line = "Sheets: " + "; ".join(f"{n} {names}" for n, names in rows) + "."
-        facts = (*first.facts, line)
-        if title_fits(first.form, self.imprint.heading(first.units, first.form, facts)):
-            return replace(first, facts=facts)
-        return first
+        for n, sheet in enumerate(sheets):
+            for on in (sheet.form, *self.forms):
+                found = self._compose(sheet.units, on, table)
+                if found is not None:
+                    return [*sheets[:n], found, *sheets[n + 1 :]]
+            # What other sheets say as well gives way.
+            elsewhere = {f for other in sheets if other is not sheet for f in other.facts}
+            for facts in (sheet.facts, tuple(f for f in sheet.facts if f not in elsewhere)):
+                heading = self.imprint.heading(sheet.units, sheet.form, (line, *facts))
+                if title_fits(sheet.form, heading):
+                    told = replace(sheet, facts=(line, *facts))
+                    return [*sheets[:n], told, *sheets[n + 1 :]]
+        return sheets
 
     def _drawn(self, sheet: Sheet, number: int, of: int) -> Page:
         """A sheet with its words and furniture."""
@@ -351,14 +378,27 @@ class Composer:
         )
 
 
-def _noted(unit: Unit, notes: tuple[str, ...]) -> list[Listing]:
+def _alone(unit: Unit, cell: Cell) -> Unit:
+    """One view of a unit by itself."""
+    return replace(
+        unit,
+        title=cell.caption,
+        general=cell.view.general,
+        facts=cell.view.facts,
+        cells=(cell,),
+        plates=(),
+        lists=(),
+    )
+
+
+def _noted(unit: Unit, notes: tuple[str, ...]) -> tuple[Listing, ...]:
     """A unit's lists, the last one with notes below it; a list of its own for a unit without."""
     if not notes:
-        return list(unit.lists)
+        return unit.lists
     if not unit.lists:
-        return [Listing(title=f"To {unit.name}", heads=(), rows=(), notes=notes)]
+        return (Listing(title=f"To {unit.name}", heads=(), rows=(), notes=notes),)
     last = unit.lists[-1]
-    return [*unit.lists[:-1], replace(last, notes=(*last.notes, *notes))]
+    return (*unit.lists[:-1], replace(last, notes=(*last.notes, *notes)))
 
 
 def _wanting(cell: Cell, level: float, free: Box, *, named: bool) -> Parcel:
@@ -366,7 +406,8 @@ def _wanting(cell: Cell, level: float, free: Box, *, named: bool) -> Parcel:
     w, h = cell.window.width, cell.window.height
     side = _SIDE + max(0.0, min(_SIDE_MORE * level, (free.width - w) / 2 - _SIDE))
     band = _BAND + _BAND_MORE * level
-    size = (w + 2 * side, h + 2 * band + (_CAPTION if named else 0.0))
+    across = max(w + 2 * side, width(cell.caption, pens.TITLE, True)) if named else w + 2 * side
+    size = (across, h + 2 * band + (_CAPTION if named else 0.0))
     return Parcel(sizes=(size,), pull=Pull.TOP)
 
 

@@ -12,6 +12,7 @@ from fit.draw.drawing import Page
 from fit.draw.faces import face_view, faces_to_draw
 from fit.draw.furniture import Lay, form
 from fit.draw.inside import inside_view
+from fit.draw.joints import joint_units
 from fit.draw.pages import Cell, Composer, Imprint, Unit
 from fit.draw.tables import Block, Listing, hole_list, plate_blocks
 from fit.draw.view import Side, View
@@ -60,7 +61,8 @@ def sheets(
         correction=correction,
     )
     composer = Composer([form(paper, lay, correction) for lay in Lay], imprint)
-    units = [*_faces(scene), *board_units(scene), *(_insides(scene) if asked.inside else ())]
+    units = [*_faces(scene), *board_units(scene), *joint_units(scene)]
+    units += _insides(scene) if asked.inside else ()
     return composer.pages(units)
 
 

@@ -10,11 +10,10 @@ from fit.draw.boards import numbered_holes
 from fit.draw.cuts import numbered
 from fit.draw.drawing import Anchor, Box, Drawing, Line, Operation, Sketch, Text, rounded
 from fit.draw.faces import openings_on
-from fit.draw.ghosts import standing_out
 from fit.draw.grid import grid_words
 from fit.draw.lettering import shorten, width, wrap
 from fit.draw.view import Side
-from fit.draw.words import outside_notes, purpose_words, size_words, step_words
+from fit.draw.words import purpose_words, size_words, step_words
 from fit.geometry.box import Face
 from fit.geometry.scene import Cut, FilterPlate, Opening, PlacedBoard, Scene
 from fit.model.words import UPRIGHT, BoardStock, FaceName
@@ -74,7 +73,6 @@ def hole_list(scene: Scene, face: Face, side: Side = Side.OUTSIDE) -> Listing:
         title=f"Openings in {face.name.value.upper()}{_FROM[side]}",
         heads=heads,
         rows=rows,
-        notes=outside_notes(scene, standing_out(scene, face)),
     )
 
 

@@ -10,10 +10,20 @@ from fit.geometry.box import Face, faces
 from fit.geometry.fixtures import fixtures
 from fit.geometry.frames import Pose
 from fit.geometry.lying import on_posts, on_standoffs
+from fit.geometry.noses import noses_of
 from fit.geometry.panel import on_wall
 from fit.geometry.piece import Mount, Piece
 from fit.geometry.places import Spot, locate, pose_on, turn_in_use
-from fit.geometry.scene import Body, BodyId, FilterPlate, Opening, Placed, PlacedBoard, Scene
+from fit.geometry.scene import (
+    Body,
+    BodyId,
+    FilterPlate,
+    Opening,
+    Placed,
+    PlacedBoard,
+    PlacedNose,
+    Scene,
+)
 from fit.geometry.standing import Aim, add_joint, display_pose, level_out, stand
 from fit.geometry.views import View, display_bodies, display_fixings, window_piece
 from fit.model.build import Build, Used
@@ -36,6 +46,7 @@ class _Bench:
     openings: list[Opening] = field(default_factory=list)
     plates: list[FilterPlate] = field(default_factory=list)
     boards: list[PlacedBoard] = field(default_factory=list)
+    noses: list[PlacedNose] = field(default_factory=list)
     touching: list[tuple[BodyId, BodyId]] = field(default_factory=list)
     open: list[str] = field(default_factory=list)
 
@@ -72,6 +83,9 @@ def assemble(build: Build) -> Scene:
         board, piece = finish(plan)
         bench.boards.append(board)
         bench.take(piece)
+        noses, piece = noses_of(plan, bench.faces, build)
+        bench.noses += noses
+        bench.take(piece)
         bench.placed[plan.name] = _placed_board(bench, plan)
     return _scene(bench)
 
@@ -88,6 +102,7 @@ def _scene(bench: _Bench) -> Scene:
         placed=dict(sorted(bench.placed.items(), key=lambda kv: order[kv[0]])),
         touching=frozenset(frozenset(pair) for pair in bench.touching),
         open=tuple(sorted(bench.open, key=lambda name: order[name])),
+        noses=tuple(sorted(bench.noses, key=lambda n: order[n.board])),
     )
 
 

@@ -177,7 +177,9 @@ def _at_rim(solid: _Solid, wall: Flat | Round, mm: float) -> float:
     level = solid.clear_of_rim(wall.side)
     clear = max(mm, level)
     # A solid wholly on the wall's own side of the rim is nearest to its upright surface.
-    if wall.ledge and clear < _NEAR and solid.clear_of_rim(-wall.side) < 0:
+    # One diagonally off the edge of a wall is nearest to the edge, ledge or none.
+    off_edge = wall.ledge or min(mm, level) > 0
+    if off_edge and clear < _NEAR and solid.clear_of_rim(-wall.side) < 0:
         clear = max(clear, _off_the_edge(solid, wall))
     if clear >= 0:
         return clear

@@ -6,9 +6,11 @@ The only home of shapely. Everything is in a face's frame, (across, up), mm.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -318,3 +320,113 @@ def _corner_webs(points: list[Point2], radius: float, face: Face) -> list[float]
         if over_x > 0 and over_y > 0:
             found.append(r - math.hypot(over_x, over_y) - radius)
     return found
+
+
+# --- room for a thing to move in its plane ----------------------------------------------------
+
+Region = shapely.Polygon
+"""A connected piece of room, with holes where something stands."""
+
+
+def spread_out(hulls: Sequence[Sequence[Point2]]) -> Sequence[Region]:
+    """The convex polygon round each set of points."""
+    coords = np.array([p for points in hulls for p in points])
+    numbers = np.repeat(np.arange(len(hulls)), [len(points) for points in hulls])
+    points = np.asarray(shapely.points(coords))
+    found: list[Region] = np.asarray(
+        shapely.convex_hull(shapely.multipoints(points, indices=numbers))
+    ).tolist()
+    return found
+
+
+def around_all(shapes: Sequence[Region]) -> tuple[float, float, float, float]:
+    """The upright rectangle (x0, y0, x1, y1) round several polygons, mm."""
+    x0, y0, x1, y1 = shapely.total_bounds(np.array(shapes, dtype=object)).tolist()
+    return x0, y0, x1, y1
+
+
+def depth_in(hull: Region, at: Point2) -> float:
+    """How far a point lies outside a polygon, mm; below 0: how far inside."""
+    point = shapely.Point(at)
+    if shapely.intersects_xy(hull, *at):
+        return -float(shapely.distance(point, shapely.boundary(hull)))
+    return float(shapely.distance(point, hull))
+
+
+def regions(
+    window: tuple[float, float, float, float], taken: Sequence[Region], grown: Sequence[float]
+) -> tuple[Region, ...]:
+    """What is left of a window (x0, y0, x1, y1) beside polygons grown by so much each, mm.
+
+    Corners grow square, so that no point is left that is nearer to one than asked (safe side).
+    """
+    wide = shapely.buffer(taken, list(grown), join_style="mitre", mitre_limit=2.0)
+    left = shapely.difference(shapely.box(*window), shapely.union_all(wide))
+    pieces = shapely.get_parts(left)
+    return tuple(p for p in pieces if isinstance(p, shapely.Polygon) and p.area > _SPECK)
+
+
+_SPECK = 1e-6
+"""Areas below this, mm², are none."""
+
+
+def shared_point(one: Region, other: Region) -> Point2 | None:
+    """A point inside both regions, or None when they share no area."""
+    both = shapely.intersection(one, other)
+    if both.area <= _SPECK:
+        return None
+    largest = max(shapely.get_parts(both).tolist(), key=lambda part: float(part.area))
+    point = shapely.point_on_surface(largest)
+    return float(point.x), float(point.y)
+
+
+def holds(region: Region, at: Point2) -> bool:
+    """Whether a point lies in a region."""
+    return bool(shapely.intersects_xy(region, *at))
+
+
+def reaches(region: Region, level: float) -> bool:
+    """Whether a region reaches up to a level, mm."""
+    return float(region.bounds[3]) >= level - 1e-9
+
+
+def point_at(region: Region, level: float) -> Point2:
+    """A point of a region at its upper edge's level, mm."""
+    x0, _, x1, _ = region.bounds
+    edge = shapely.intersection(region, shapely.box(x0, level - 0.5, x1, level))
+    point = shapely.point_on_surface(edge)
+    return float(point.x), float(point.y)
+
+
+def route(region: Region, start: Point2, end: Point2) -> tuple[Point2, ...]:
+    """The shortest way between two points of a region that stays in it, corner by corner.
+
+    Shortest ways turn at corners only (E. W. Dijkstra's algorithm over those that see each other).
+    """
+    straight = shapely.LineString((start, end))
+    if start == end or shapely.covers(region, straight):
+        return (start, end)
+    corners = [(x, y) for x, y in shapely.get_coordinates(region).tolist()]
+    points = [start, end, *dict.fromkeys(corners)]
+    left: dict[int, float] = dict.fromkeys(range(len(points)), math.inf)
+    left[0] = 0.0
+    came: dict[int, int] = {}
+    shapely.prepare(region)
+    near = shapely.buffer(region, 1e-9)
+    while left:
+        here = min(left, key=lambda n: left[n])
+        gone = left.pop(here)
+        if here == 1 or math.isinf(gone):
+            break
+        others = list(left)
+        seen = shapely.covers(
+            near, shapely.linestrings([(points[here], points[n]) for n in others])
+        )
+        for n, sees in zip(others, seen.tolist(), strict=True):
+            far = gone + math.dist(points[here], points[n])
+            if sees and far < left[n]:
+                left[n], came[n] = far, here
+    way = [1]
+    while way[-1] in came:
+        way.append(came[way[-1]])
+    return tuple(points[n] for n in reversed(way))

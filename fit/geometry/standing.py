@@ -30,6 +30,14 @@ class Aim:
     out: Vec
     display: Display
 
+    @property
+    def depth(self) -> float:
+        """From the viewing surface to the board it is soldered to, mm.
+
+        A module with parts on its back rests on these (or on pins as long as they are high).
+        """
+        return float(self.display.thickness + self.display.rear)
+
 
 def level_out(normal: Vec) -> Vec:
     """The level part of a face's outward direction, length 1."""
@@ -46,7 +54,7 @@ def stand(used: Used, board: Board, main: BoardPlan, aim: Aim) -> BoardPlan:
     """
     up = main.pose.z
     across = cross(up, aim.out)
-    face = sub(aim.point, scale(aim.out, float(aim.display.thickness)))
+    face = sub(aim.point, scale(aim.out, aim.depth))
     foot = dot(main.pose.origin, up)
     rise = dot(aim.point, up) - foot
     lift = rise % _HALF if board.stock is not BoardStock.PLAIN else 0.0
@@ -86,7 +94,7 @@ def display_pose(plan: BoardPlan, aim: Aim, turn: float) -> Pose:
     x, y, _ = plan.pose.inside(aim.point)
     if plan.on_grid:
         x, y = round(x / _HALF) * _HALF, round(y / _HALF) * _HALF
-    at = plan.pose.point((x, y, float(aim.display.thickness)))
+    at = plan.pose.point((x, y, aim.depth))
     # The board's y may point down the box; the display reads upright in use.
     upright = Pose(at, cross((0.0, 0.0, 1.0), aim.out), (0.0, 0.0, 1.0), aim.out)
     return upright.turned(turn)

@@ -87,6 +87,21 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """Marks round a knob, one for each whole number, evenly spread over its turn.
+
+    Attributes:
+        first, last: the numbers at the two ends of the turn; last is the larger.
+        start, end: where these stand, degrees clockwise from straight up as the box is used.
+    """
+
+    first: int = 0
+    last: int = 10
+    start: float = -150.0
+    end: float = 150.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Used:
     """One part as used in a build.
 
@@ -102,6 +117,8 @@ class Used:
         joint: with what.
         carries: names of displays soldered to this board, viewing surface forward.
         screws: the screws that hold it, or None.
+        legend: what the front label says beside it; nothing when empty.
+        scale: marks round its knob on the front label, or None.
         where: the place in the build file.
     """
 
@@ -116,6 +133,8 @@ class Used:
     joint: Joint | None = None
     carries: tuple[str, ...] = ()
     screws: Screw | None = None
+    legend: str = ""
+    scale: Scale | None = None
     where: Span = field(default=NOWHERE, compare=False)
 
 
@@ -183,6 +202,7 @@ class Build:
         wires: between parts.
         needs: limits overridden.
         watts: heat made inside in use, W; 0 when nothing was said.
+        read_from: how far from the eye the legends are read, mm.
         sources: every file read, for the fingerprint.
     """
 
@@ -197,6 +217,7 @@ class Build:
     wires: tuple[Wire, ...] = ()
     needs: tuple[Need, ...] = ()
     watts: float = 0.0
+    read_from: Length = Length(500.0)
     sources: tuple[Source, ...] = field(default=(), compare=False)
     where: Span = field(default=NOWHERE, compare=False)
 

@@ -198,7 +198,8 @@ class Display(PartBase):
         offset: centre of the active area from the module's centre, (x, y) mm.
         frame: width × height of a raised frame around the visible area, mm; None: the module.
         frame_height: how far that frame's front stands before the rest of the module, mm.
-        rear: room taken behind the module (chips, pins), mm.
+        rear: room taken behind the module (chips, pins), mm; soldered to a board, the module
+            stands this far off it.
         holes: fixing holes of the module.
         lead: protrusion of pins behind the module when soldered into a board, mm.
     """

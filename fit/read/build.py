@@ -159,6 +159,7 @@ class _BuildReader:
             wires=wires,
             needs=self._needs(keys),
             watts=keys.watts,
+            read_from=keys.read_from,
             sources=tuple(source for _, source in sorted(self.reader.sources.items())),
             where=root.span,
         )
@@ -280,7 +281,9 @@ class _BuildReader:
         key, _ = follow(self.root, loc)
         assert key is not None
         at = used.at.make() if used.at is not None else None
+        scale = used.scale.make() if used.scale is not None else None
         more = {"part": part, "joint": joint, "screws": screws, "window": window, "at": at}
+        more["scale"] = scale
         made: Used = used.make(name=name, where=key.span, **more)
         return made
 

@@ -11,6 +11,7 @@ from fit.model import build as model
 from fit.model.words import FaceName, Half, HandsName, PlateHold, Seat, Toward
 from fit.read.scalars import (
     JSON_LENGTH,
+    Above0,
     By,
     From0,
     Index,
@@ -27,6 +28,7 @@ from fit.read.scalars import (
     kind_of,
     one_of,
     plain_or_keys,
+    whole,
 )
 from fit.read.schema_board import JointRef, PartRef, ScrewRef
 from fit.read.schema_box import BoxRef, DrawerRef, HalfWord
@@ -117,6 +119,20 @@ class WindowKeys(Keys):
     corner_radius: From0 = Field(ZERO, description="largest round left in the corners, mm")
 
 
+_Mark = Annotated[int, whole(-1000, 1000, "a whole number")]
+_Round = Annotated[float, between(-360, 360, "degrees clockwise from straight up")]
+
+
+class ScaleKeys(Keys):
+    """Marks round a knob, one for each whole number."""
+
+    target: ClassVar[type[Any]] = model.Scale
+    first: _Mark = Field(0, description="the number where the turn begins")
+    last: _Mark = Field(10, description="the number where it ends")
+    start: _Round = Field(-150.0, description="where it begins, degrees clockwise from up in use")
+    end: _Round = Field(150.0, description="where it ends, degrees clockwise from up in use")
+
+
 def _turn(typed: object) -> int:
     if isinstance(typed, bool) or not isinstance(typed, int) or typed not in (0, 90, 180, 270):
         raise fault(f"{kind_of(typed)} is not a quarter turn", "write 0, 90, 180 or 270")
@@ -141,6 +157,8 @@ class UsedKeys(Keys):
     joint: JointRef | None = Field(None, alias="with", description="what joins the two boards")
     carries: list[PartName] = Field([], description="displays soldered to this board")
     screws: ScrewRef | None = Field(None, description="the screws that hold it")
+    legend: Text = Field("", description="what the front label says beside it")
+    scale: ScaleKeys | None = Field(None, description="marks round its knob on the front label")
 
 
 class WireKeys(Keys):
@@ -179,3 +197,4 @@ class BuildKeys(Keys):
     wires: list[WireForm] = Field([], description="wires between parts")
     needs: dict[Name, From0] = Field({}, description="limits set by hand: rule name and mm")
     watts: Watts = Field(0.0, description="heat made inside in use, W")
+    read_from: Above0 = Field(Length(500.0), description="how far off the legends are read, mm")

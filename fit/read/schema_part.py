@@ -222,7 +222,9 @@ class DisplayKeys(PartKeys):
     offset: Pair = Field((ZERO, ZERO), description="active middle from the module's middle, mm")
     frame: Size | None = Field(None, description="[width, height] of a raised frame, mm")
     frame_height: From0 = Field(ZERO, description="how far that frame stands forward, mm")
-    rear: From0 = Field(ZERO, description="room taken behind the module, mm")
+    rear: From0 = Field(
+        ZERO, description="room taken behind the module, mm; it stands this far off its board"
+    )
     holes: list[FixingHoleForm] = Field([], description="[x, y, diameter] from the middle, mm")
     lead: From0 = Field(ZERO, description="pins behind the module when soldered to a board, mm")
 

@@ -49,6 +49,8 @@ _SEATS: Final[dict[type[Part], tuple[FaceName | Seat, ...]]] = {
 """Where a kind of part can sit; all others sit on any face."""
 
 _SCREWED: Final = (Board, PanelPart, Holder, Display)
+_HIDDEN: Final = (Board, Holder)
+_MOST_MARKS: Final = 100
 _UPRIGHT_ONLY: Final = {"from_rim", "from_floor"}
 _LEVEL_ONLY: Final = {"from_front", "from_back"}
 
@@ -133,8 +135,29 @@ def _sense_used(draft: Draft, name: str, used: UsedKeys, part: Part, say: Say) -
         )
     if used.screws is not None and not isinstance(part, _SCREWED):
         say((*loc, "screws"), f"{_A[type(part)]} is not held by screws", "take it out")
+    _label(used, part, loc, say)
     if isinstance(part, RimSwitch):
         _rim_switch(used, loc, say)
+
+
+def _label(used: UsedKeys, part: Part, loc: tuple[str, ...], say: Say) -> None:
+    """What the front label says of a part is beside something that is seen from outside."""
+    if used.legend and isinstance(part, _HIDDEN):
+        say((*loc, "legend"), f"{_A[type(part)]} is not seen from outside", "take the legend out")
+    scale = used.scale
+    if scale is None:
+        return
+    if not (isinstance(part, BushingPart) and part.knob is not None):
+        say((*loc, "scale"), "a scale stands round a knob", "take it out, or give the part a knob")
+    if not 1 <= scale.last - scale.first <= _MOST_MARKS:
+        right = f"last is larger than first, by {_MOST_MARKS} at most"
+        say((*loc, "scale"), f"no scale runs from {scale.first} to {scale.last}", right)
+    if not 0 < scale.end - scale.start <= 360:
+        say(
+            (*loc, "scale"),
+            f"no knob turns from {scale.start:g}° to {scale.end:g}°",
+            "the end is larger than the start, by a whole turn at most",
+        )
 
 
 def _rim_switch(used: UsedKeys, loc: tuple[str, ...], say: Say) -> None:

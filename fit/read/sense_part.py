@@ -25,6 +25,7 @@ from fit.read.schema_part import (
     PartKeys,
     TapedKeys,
 )
+from fit.read.sense_nose import sense_noses
 from fit.read.words import Say
 from fit.units import show
 
@@ -238,6 +239,7 @@ def _board(part: BoardKeys, say: Say) -> None:
             say(("notches", i), "this notch takes the whole board away", "make it smaller")
     for i, zone in enumerate(part.zones):
         _touches(zone.over, (width, height), ("zones", i, "over"), "zone", say)
+    sense_noses(part.noses, (width, height), say)
 
 
 def _touches(

@@ -1,0 +1,199 @@
+"""The check is never wrong: random builds judged by the check and by exact solids.
+
+The default run judges two dozen builds, ``-m slow`` a thousand. The whole proof is
+``python -m tests.never_wrong --builds 5000``; what it last gave is in that module's text.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+
+from fit.check import inspect
+from fit.findings import Grade
+from fit.geometry.assemble import assemble
+from fit.geometry.frames import Pose
+from fit.geometry.shapes import Block, Cone, Cylinder
+from fit.model.words import FaceName, Half
+from tests import oracle
+from tests.never_wrong import RULES, Verdict, Wrong, compared, judge, run
+from tests.random_builds import Kind, random_build
+from tests.trays import deep_lid, flat_lid, lip, tray, wall
+
+ALARMS = 0.01
+"""So large a share of the overlaps told may be none."""
+
+
+def wrongs(verdicts: list[Verdict], *sorts: str) -> list[tuple[int, Wrong]]:
+    return [(v.seed, w) for v in verdicts for w in v.wrong if w.sort in sorts]
+
+
+def assert_never_wrong(verdicts: list[Verdict]) -> None:
+    assert not wrongs(verdicts, "missed", "too good")
+    alarms = wrongs(verdicts, "alarm", "too bad")
+    assert len(alarms) <= ALARMS * sum(v.overlaps for v in verdicts), alarms
+
+
+def test_two_dozen_random_builds() -> None:
+    verdicts = [judge(seed) for seed in range(24)]
+    assert_never_wrong(verdicts)
+    assert sum(v.figures for v in verdicts) > 100
+    assert sum(v.meetings for v in verdicts) > 20
+
+
+@pytest.mark.slow
+def test_a_thousand_random_builds() -> None:
+    verdicts = list(run(range(10_000, 11_000), workers=2))
+    assert_never_wrong(verdicts)
+    grades = Counter(v.grade for v in verdicts)
+    assert 0.3 < grades[Grade.CLASH] / len(verdicts) < 0.7
+
+
+def test_builds_are_the_same_for_the_same_seed_and_of_every_kind() -> None:
+    made = [random_build(seed) for seed in range(12)]
+    assert made == [random_build(seed) for seed in range(12)]
+    assert len({m.build.box.name + repr(m.build.box) for m in made}) == 12
+    assert {m.kind for m in made} == set(Kind)
+
+
+def a_build_that_clashes() -> int:
+    return next(s for s in range(100) if judge(s).meetings)
+
+
+def test_a_check_that_sees_nothing_is_caught() -> None:
+    seed = a_build_that_clashes()
+    made = random_build(seed)
+    verdict = compared(seed, made.kind, assemble(made.build), ())
+    assert wrongs([verdict], "missed")
+
+
+def test_a_check_of_another_build_is_caught() -> None:
+    """Findings of a build whose floor is 0.3 thicker do not pass for those of the build."""
+    caught = Counter[str]()
+    for seed in range(6):
+        made = random_build(seed)
+        box = replace(made.build.box, floor=type(made.build.box.floor)(made.build.box.floor + 0.3))
+        found = inspect(assemble(replace(made.build, box=box)), RULES)
+        verdict = compared(seed, made.kind, assemble(made.build), found)
+        caught.update(w.sort for w in verdict.wrong)
+    assert caught["too good"] + caught["missed"] > 0
+    assert caught["too bad"] + caught["safe side"] + caught["alarm"] + caught["too good"] > 2
+
+
+# --- the kernel's side, by hand -------------------------------------------------------------
+
+
+def block(x: float, y: float, z: float, at: tuple[float, float, float]) -> oracle.Solid:
+    return oracle.solid_of(Block(x, y, z), Pose(at))
+
+
+def test_shared_room_by_hand() -> None:
+    """Two blocks overlap by 1 × 2 × 3: twice the volume over the surface is 12/22."""
+    one, two = block(10, 10, 10, (0, 0, 0)), block(10, 10, 10, (9, 8, 7))
+    assert oracle.shared(one, two) == pytest.approx(12 / 22)
+    assert oracle.distance(one, two) == 0.0
+    assert oracle.shared(one, block(10, 10, 10, (10, 0, 0))) == 0.0
+    assert oracle.distance(one, block(10, 10, 10, (13, 14, 0))) == pytest.approx(5.0)
+
+
+def test_common_room_in_bounds_that_meet_but_not_in_the_solids() -> None:
+    bar = oracle.solid_of(Cylinder(5, 20), Pose())
+    corner = Block(4, 4, 4)
+    # 5.1 from the axis to the corner of a block turned to face it
+    away = (5.1 + math.sqrt(8)) / math.sqrt(2)
+    assert oracle.shared(bar, oracle.solid_of(corner, Pose((away, away, 0)))) == 0.0
+    near = (4.9 + math.sqrt(8)) / math.sqrt(2)
+    assert oracle.shared(bar, oracle.solid_of(corner, Pose((near, near, 0)))) > 0.0
+
+
+def room_to(box: object, face: FaceName, half: Half, solid: oracle.Solid) -> float:
+    (found,) = [
+        w
+        for w in oracle.walls(box)
+        if w.faces == (face,) and w.half is half  # type: ignore[arg-type]
+    ]
+    return oracle.distance(solid, found.solid)
+
+
+def test_walls_by_hand() -> None:
+    """150 at the rim, walls 2 leaning 1.5°, rim 57.5: 72.5 − 2/cos − 37.5·tan 1.5° at z = 20."""
+    box = tray(lid=flat_lid(lip=lip()))
+    lean = math.radians(1.5)
+    inside = 75 - 2 / math.cos(lean) - (57.5 - 20) * math.tan(lean)
+    thin = block(0.2, 0.2, 1e-3, (inside - 3.1, 0, 20))
+    assert room_to(box, FaceName.RIGHT, Half.BODY, thin) == pytest.approx(
+        3.0 * math.cos(lean), abs=1e-3
+    )
+    assert room_to(box, FaceName.FLOOR, Half.BODY, thin) == pytest.approx(17.4995)
+    assert room_to(box, FaceName.LID, Half.LID, thin) == pytest.approx(37.4995)
+
+
+def test_rounded_corner_by_hand() -> None:
+    """Upright walls, radius 4: along the diagonal the corner is 4·(√2 − 1) nearer."""
+    box = tray(**{k: wall(0.0) for k in ("front", "back", "left", "right")})
+    corner = next(w for w in oracle.walls(box) if set(w.faces) == {FaceName.RIGHT, FaceName.BACK})
+    pin = oracle.solid_of(Cylinder(1.0, 10), Pose((73 - 4, 48 - 4, 20)))
+    assert oracle.distance(pin, corner.solid) == pytest.approx(3.0, abs=1e-6)
+
+
+def test_deep_lid_by_hand() -> None:
+    """A lid wall 3 thick on a body wall 2 thick makes a ledge 1 wide at the rim, z = 40."""
+    box = tray(lid=deep_lid(wall=3.0, draft=0.0), left=wall(0.0), right=wall(0.0))
+    post = block(1, 1, 4, (73 - 0.5, 0, 37))
+    assert room_to(box, FaceName.RIGHT, Half.LID, post) == pytest.approx(1.0)
+    tall = block(1, 1, 8, (73 - 0.5, 0, 37))
+    (side,) = [w for w in oracle.walls(box) if w.faces == (FaceName.RIGHT,) and w.half is Half.LID]
+    assert oracle.shared(tall, side.solid) > 0.3
+
+
+def test_lip_by_hand() -> None:
+    """The lip's ring: 4 high, 1.5 thick, gap 0.2, on walls 2 thick that stand upright."""
+    box = tray(
+        lid=flat_lid(lip=lip()), **{k: wall(0.0) for k in ("front", "back", "left", "right")}
+    )
+    ring = oracle.lip(box)
+    assert ring is not None
+    pin = block(1, 1, 1, (73 - 0.2 - 1.5 - 2.5, 0, 55))
+    assert oracle.distance(pin, ring[0]) == pytest.approx(2.0)
+    assert oracle.distance(block(1, 1, 1, (0, 0, 50)), ring[0]) > 20
+    over = block(1, 1, 1, (73 - 0.2 - 0.7, 0, 90))
+    assert oracle.shared(over, ring[0]) == 0.0
+    assert oracle.shared(over, ring[1]) > 0.0
+
+
+@pytest.mark.parametrize("up", [True, False])
+def test_ways_by_hand(*, up: bool) -> None:
+    sign = 1.0 if up else -1.0
+    over = block(2, 2, 2, (0, 0, sign * 50))
+    beside = block(2, 2, 2, (10, 0, sign * 50))
+    behind = block(2, 2, 2, (0, 0, -sign * 50))
+    level = Pose((0, 0, 0), (0, 0, 1), (1, 0, 0), (0, 1, 0))
+    for shape, pose in (
+        (Block(4, 5, 6), Pose()),
+        (Block(4, 5, 6), level),
+        (Cylinder(3, 5), Pose()),
+        (Cylinder(3, 5), level),
+        (Cone(2, 4, 5), Pose()),
+        (Cone(4, 2, 5), Pose()),
+    ):
+        ways = list(oracle.swept(shape, pose, up=up))
+        assert any(oracle.shared(w, over) > 0 for w in ways)
+        assert not any(oracle.shared(w, beside) > 0 for w in ways)
+        assert not any(oracle.shared(w, behind) > 0 for w in ways)
+
+
+def test_a_cone_keeps_its_slope_on_its_way() -> None:
+    """Narrow end first a cone needs its full width only behind its wide end."""
+    ways = list(oracle.swept(Cone(4, 1, 6), Pose(), up=True))
+    assert any(oracle.shared(w, block(1, 1, 1, (3.4, 0, 2.4))) > 0 for w in ways)
+    ways = list(oracle.swept(Cone(1, 4, 6), Pose(), up=True))
+    assert not any(oracle.shared(w, block(1, 1, 1, (3.4, 0, -2.4))) > 0 for w in ways)
+
+
+def test_tilted_things_do_not_move() -> None:
+    tilted = Pose((0, 0, 0), (1, 0, 0), (0, 0.8, 0.6), (0, -0.6, 0.8))
+    with pytest.raises(ValueError, match="upright"):
+        list(oracle.swept(Cylinder(1, 2), tilted, up=True))
