@@ -59,7 +59,7 @@ class RandomBuild:
 def random_build(seed: int) -> RandomBuild:
     """The build of a seed."""
     rng = Random(seed)
-    kind = rng.choices((Kind.GOOD, Kind.NEAR, Kind.WILD), (35, 50, 15))[0]
+    kind = rng.choices((Kind.GOOD, Kind.NEAR, Kind.WILD), (38, 54, 8))[0]
     build = _empty(rng)
     count = rng.randint(5, 25) if kind is not Kind.WILD else rng.randint(5, 9)
     build = _filled(rng, build, count, kind is not Kind.WILD)
@@ -321,6 +321,8 @@ def _nudged(rng: Random, build: Build) -> Build:
     rng.shuffle(listed)
     size = rng.choice((rng.uniform(0.05, 0.5), rng.uniform(0.05, 0.5), rng.uniform(0.001, 0.05)))
     target = size if chance(rng, 0.75) else -size
+    if not build.needs:
+        target += 1.0  # what most things need beside each other
     for close in listed[:8]:
         moved = _moved(rng, build, scene, close, target)
         if moved is not None:

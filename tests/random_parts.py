@@ -233,14 +233,12 @@ def some_rim_switch(rng: Random) -> RimSwitch:
 def some_taped(rng: Random) -> TapedPart:
     """A flat thing taped on, its wires going in."""
     w, h = between(rng, 15, 50), between(rng, 12, 40)
-    tail = (
-        Hull(diameter=between(rng, 2, 6), depth=between(rng, 3, 20)) if chance(rng, 0.7) else None
-    )
+    wires = Hull(diameter=between(rng, 2, 6), depth=between(rng, 3, 20))
     return TapedPart(
         size=(w, h, between(rng, 1, 4)),
         wire_hole=L(5),
         wire_at=(L(w * rng.uniform(-0.4, 0.4)), L(h * rng.uniform(-0.4, 0.4))),
-        tail=tail,
+        tail=wires if chance(rng, 0.7) else None,
     )
 
 

@@ -14,7 +14,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-import ezdxf
+import ezdxf.filemanagement
 import pdfplumber
 import pyogrio
 import pytest
@@ -35,14 +35,15 @@ Report = dict[str, Any]
 
 @pytest.fixture(scope="module", params=BUILDS)
 def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    out = tmp_path_factory.mktemp("made") / request.param
-    pipeline.make(request.param, out=out)
+    out: Path = tmp_path_factory.mktemp("made") / str(request.param)
+    pipeline.make(str(request.param), out=out)
     return out
 
 
 @pytest.fixture(scope="module")
 def report(made: Path) -> Report:
-    return json.loads((made / "report.json").read_text(encoding="utf-8"))
+    told: Report = json.loads((made / "report.json").read_text(encoding="utf-8"))
+    return told
 
 
 def on_face(report: Report, face: str, shape: str = "round") -> list[Report]:
@@ -116,7 +117,7 @@ def test_two_readers_find_bars_and_page_sizes(made: Path, report: Report, paper:
 def test_dxf_holds_every_opening_where_the_report_has_it(made: Path, report: Report) -> None:
     for face in {o["face"] for o in report["openings"]}:
         file = made / f"face-{face}.dxf"
-        document = ezdxf.readfile(file)
+        document = ezdxf.filemanagement.readfile(str(file))
         assert document.header["$INSUNITS"] == 4
         kinds = {e.dxftype() for e in document.modelspace()}
         assert kinds <= {"LINE", "ARC", "CIRCLE", "LWPOLYLINE"}

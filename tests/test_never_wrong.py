@@ -18,10 +18,11 @@ from fit.geometry.assemble import assemble
 from fit.geometry.frames import Pose
 from fit.geometry.shapes import Block, Cone, Cylinder
 from fit.model.words import FaceName, Half
+from fit.units import Length as L
 from tests import oracle
 from tests.never_wrong import RULES, Verdict, Wrong, compared, judge, run
 from tests.random_builds import Kind, random_build
-from tests.trays import deep_lid, flat_lid, lip, tray, wall
+from tests.trays import deep_lid, flat_lid, four_walls, lip, tray, wall
 
 ALARMS = 0.01
 """So large a share of the overlaps told may be none."""
@@ -71,16 +72,16 @@ def test_a_check_that_sees_nothing_is_caught() -> None:
 
 
 def test_a_check_of_another_build_is_caught() -> None:
-    """Findings of a build whose floor is 0.3 thicker do not pass for those of the build."""
+    """Findings of a box 0.3 longer and wider do not pass for those of the box itself."""
     caught = Counter[str]()
-    for seed in range(6):
+    for seed in range(8):
         made = random_build(seed)
-        box = replace(made.build.box, floor=type(made.build.box.floor)(made.build.box.floor + 0.3))
-        found = inspect(assemble(replace(made.build, box=box)), RULES)
+        box = made.build.box
+        larger = replace(box, length=L(box.length + 0.3), width=L(box.width + 0.3))
+        found = inspect(assemble(replace(made.build, box=larger)), RULES)
         verdict = compared(seed, made.kind, assemble(made.build), found)
         caught.update(w.sort for w in verdict.wrong)
-    assert caught["too good"] + caught["missed"] > 0
-    assert caught["too bad"] + caught["safe side"] + caught["alarm"] + caught["too good"] > 2
+    assert caught["too good"] > 2
 
 
 # --- the kernel's side, by hand -------------------------------------------------------------
@@ -133,7 +134,7 @@ def test_walls_by_hand() -> None:
 
 def test_rounded_corner_by_hand() -> None:
     """Upright walls, radius 4: along the diagonal the corner is 4·(√2 − 1) nearer."""
-    box = tray(**{k: wall(0.0) for k in ("front", "back", "left", "right")})
+    box = tray(**four_walls(0.0))
     corner = next(w for w in oracle.walls(box) if set(w.faces) == {FaceName.RIGHT, FaceName.BACK})
     pin = oracle.solid_of(Cylinder(1.0, 10), Pose((73 - 4, 48 - 4, 20)))
     assert oracle.distance(pin, corner.solid) == pytest.approx(3.0, abs=1e-6)

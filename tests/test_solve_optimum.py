@@ -6,6 +6,7 @@ axes, walls, ties); it shares no arithmetic with the engine.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import random
 from collections.abc import Iterator, Mapping
@@ -103,24 +104,38 @@ def _obeyed(problem: Problem, put: Mapping[str, Placed]) -> bool:
 
 
 def _layouts(problem: Problem, room: tuple[Ints, Ints], least: int) -> Iterator[dict[str, Placed]]:
+    """Every layout; sets of spots are whole numbers, one bit for each spot of an item."""
     spots = {item.name: _spots(problem, item, room, least) for item in problem.items}
-    items = sorted(problem.items, key=lambda item: len(spots[item.name]))
+    tied = {name for rule in problem.rules for name in rule.items}
+    items = sorted(problem.items, key=lambda i: (i.name not in tied, len(spots[i.name])))
+    ruled = len(tied)
 
-    def deeper(n: int, put: dict[str, Placed]) -> Iterator[dict[str, Placed]]:
-        if n == len(items):
-            if _obeyed(problem, put):
-                yield put
+    @functools.cache
+    def beside(n: int, k: int, m: int) -> int:
+        """The spots of item m that go with spot k of item n."""
+        a, b = items[n], items[m]
+        put = spots[a.name][k]
+        if a.fixed and b.fixed:
+            return (1 << len(spots[b.name])) - 1
+        good = (1 << i for i, s in enumerate(spots[b.name]) if _free(problem, a, put, b, s, least))
+        return sum(good)
+
+    def deeper(n: int, left: list[int], put: dict[str, Placed]) -> Iterator[dict[str, Placed]]:
+        if n == ruled and not _obeyed(problem, put):
             return
-        item = items[n]
-        for spot in spots[item.name]:
-            if all(
-                (item.fixed and other.fixed)
-                or _free(problem, item, spot, other, put[other.name], least)
-                for other in items[:n]
-            ):
-                yield from deeper(n + 1, {**put, item.name: spot})
+        if n == len(items):
+            yield put
+            return
+        choices = left[n]
+        while choices:
+            k = (choices & -choices).bit_length() - 1
+            choices &= choices - 1
+            rest = [left[m] & beside(n, k, m) if m > n else 0 for m in range(len(items))]
+            if all(rest[n + 1 :]):
+                name = items[n].name
+                yield from deeper(n + 1, rest, {**put, name: spots[name][k]})
 
-    yield from deeper(0, {})
+    yield from deeper(0, [(1 << len(spots[i.name])) - 1 for i in items], {})
 
 
 def brute_force(problem: Problem, room: tuple[Ints, Ints]) -> int | None:

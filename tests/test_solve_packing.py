@@ -132,8 +132,21 @@ def test_known_fillings_with_bricks(case: dict[str, Any]) -> None:
             assert len(shape) == sides[0] * sides[1] * sides[2]
 
 
-@pytest.mark.parametrize("case", _cases("rectilinear_parts", "theorems"), ids=_named)
+THEOREMS = _cases("rectilinear_parts", "theorems")
+
+
+@pytest.mark.parametrize("case", [c for c in THEOREMS if "pento" not in c["name"]], ids=_named)
 def test_known_fillings_with_l_and_t_shapes(case: dict[str, Any]) -> None:
+    _filled_as_known(case)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", [c for c in THEOREMS if "pento" in c["name"]], ids=_named)
+def test_the_twelve_pentominoes_fill_their_rectangles(case: dict[str, Any]) -> None:
+    _filled_as_known(case)
+
+
+def _filled_as_known(case: dict[str, Any]) -> None:
     blocked = {tuple(c) for c in case["blocked_cells"]}
     room = [c for c in itertools.product(*map(range, case["board"])) if c not in blocked]
     pieces = [

@@ -11,9 +11,10 @@ from fit.check.fitted import bodies_of, fitted, titled
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.findings import Finding
 from fit.geometry.distance import gap
+from fit.geometry.noses import nose_body
 from fit.geometry.scene import Body
 from fit.model.part import BushingPart, RimSwitch
-from fit.model.words import FaceName
+from fit.model.words import FaceName, NoseKind
 from fit.trade.clearances import Control, finger_gap
 from fit.trade.hands import between_features
 from fit.units import show
@@ -21,9 +22,10 @@ from fit.units import show
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Control:
-    """What a finger works: whose, on which face, of which kind, and the body it touches."""
+    """What a finger works: whose, which on a board, on which face, its kind, what it touches."""
 
     name: str
+    nose: str = ""
     face: FaceName
     kind: Control
     body: Body
@@ -42,11 +44,31 @@ def _controls(look: Inspection) -> Iterator[_Control]:
                     name=switch.name, face=switch.face.name, kind=Control.TOGGLE, body=body
                 )
 
+    for nose in look.scene.noses:
+        if nose.nose.kind is NoseKind.BUTTON and nose.face is not None:
+            for body in bodies_of(look, nose.board):
+                if body.outside and body.name == nose_body(nose.nose):
+                    yield _Control(
+                        name=nose.board,
+                        nose=nose.nose.name,
+                        face=nose.face,
+                        kind=Control.PUSH,
+                        body=body,
+                    )
+
+
+def _titled(look: Inspection, one: _Control) -> str:
+    return f"Button {one.nose} of {one.name}" if one.nose else titled(look, one.name)
+
+
+def _other(one: _Control) -> str:
+    return f"{one.nose} of {one.name}" if one.nose else one.name
+
 
 def check_fingers(look: Inspection) -> Iterator[Finding]:
     """Room between buttons, knobs and switches of one face.
 
-    Looks at: caps, knobs and levers, edge to edge, each two of one face.
+    Looks at: caps, knobs, levers and buttons on boards, edge to edge, each two of one face.
 
     Hurts: a finger presses two buttons at once, or does not get round a knob.
 
@@ -70,19 +92,19 @@ def check_fingers(look: Inspection) -> Iterator[Finding]:
         short = up_to_tenth(need - have)
         yield look.finding(
             "fingers",
-            (a.name, b.name),
+            (a.name, b.nose if a.name == b.name else b.name),
             have=have,
             need=need,
             spread=spread_of(between_features(look.error)),
-            say=f"{titled(look, a.name)} and {b.name} leave {show(have)} mm for a finger between "
+            say=f"{_titled(look, a)} and {_other(b)} leave {show(have)} mm for a finger between "
             "them; "
             f"{show(need)} is asked."
             if have >= 0
-            else f"{titled(look, a.name)} and {b.name} overlap by {show(-have)} mm outside.",
-            mend=f"move {a.name} {show(short, 1)} mm further from {b.name}, or accept less with "
-            "needs: {fingers: …}"
+            else f"{_titled(look, a)} and {_other(b)} overlap by {show(-have)} mm outside.",
+            mend=f"move {_other(a)} {show(short, 1)} mm further from {_other(b)}, or "
+            "accept less with needs: {fingers: …}"
             if short > 0
-            else f"drill {a.name} and {b.name} from one template",
+            else f"drill {_other(a)} and {_other(b)} from one template",
         )
 
 

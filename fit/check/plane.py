@@ -10,8 +10,8 @@ from fit.check.things import Solid, Things, half_of, is_nose
 from fit.geometry.box import Level, ceiling, floor_top, inside, lid_inside, lid_outside, outside
 from fit.geometry.distance import box_gap, gap_between, prepare
 from fit.geometry.frames import Pose, Vec, cross, dot, scale
-from fit.geometry.noses import PREFIX
-from fit.geometry.scene import Cut, Opening, PlacedNose, Role, Scene
+from fit.geometry.noses import PREFIX, opening_of
+from fit.geometry.scene import Cut, PlacedNose
 from fit.geometry.shapes import Point2
 from fit.geometry.tilting import Outline, Pair, WayIn, at_stop, outline_in
 from fit.model.box import Tray
@@ -42,14 +42,6 @@ OUT: dict[FaceName, Vec] = {
 def noses_in(known: Things, group: Group) -> Iterator[PlacedNose]:
     """The noses of all boards of a group."""
     yield from (n for n in known.scene.noses if n.board in group.names)
-
-
-def opening_of(scene: Scene, nose: PlacedNose) -> Opening | None:
-    """The opening a nose looks out through, or None."""
-    for o in scene.openings:
-        if o.role is Role.NOSE and (o.part, o.name) == (nose.board, nose.nose.name):
-            return o
-    return None
 
 
 class Bench:

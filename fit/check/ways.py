@@ -11,12 +11,13 @@ from dataclasses import dataclass, replace
 from weakref import WeakKeyDictionary
 
 from fit.check.passing import Group
-from fit.check.plane import OPPOSITE, OUT, Bench, noses_in, opening_of
+from fit.check.plane import OPPOSITE, OUT, Bench, noses_in
 from fit.check.repairs import tenths
 from fit.check.rule import spread_of
 from fit.check.straight import Passing, group_passes
 from fit.check.things import Things
 from fit.geometry.distance import Prepared, prepare
+from fit.geometry.noses import opening_of
 from fit.geometry.scene import Cut, PlacedNose, Scene
 from fit.geometry.tilting import Search, Stop, WayIn, at_stop
 from fit.model.words import UPRIGHT, FaceName, Half
@@ -35,9 +36,6 @@ _CLOSE_IN = 0.02
 _COARSE = 0.25
 _STRIDE = 0.5
 """Two places on a way that are looked at lie at most this far apart, mm."""
-
-_HIGH = 3.0
-"""Up to this height over its seat a thing that is slid is back already, mm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,7 +230,7 @@ def way_words(found: Crooked) -> str:
         lead = found.towards if tilt < 0 else OPPOSITE[found.towards]
         # The last degree is felt, not measured.
         return f"tilted by {math.ceil(abs(tilt))}°, its {lead} edge first"
-    back = max((s.x for s in found.way.stops if s.y < _HIGH), key=abs)
+    back = max((s.x for s in found.way.stops), key=abs)
     wall = found.towards if back < 0 else OPPOSITE[found.towards]
     return (
         f"by sliding: set it in {tenths(abs(back))} mm back from its place, then push it "

@@ -132,7 +132,7 @@ def _shadow(bodies: list[Body], face: Face) -> Ghost | None:
     for body in bodies:
         points = (face.frame.inside(body.pose.point(p)) for p in _corners(body))
         flat += [(p[0], p[1]) for p in points]
-    hull = _within(_hull(flat), face.outline)
+    hull = clipped_convex(_hull(flat), face.outline)
     if len(hull) < 3:
         return None
     whole = around(list(face.outline))
@@ -149,7 +149,7 @@ def _shadow(bodies: list[Body], face: Face) -> Ghost | None:
     )
 
 
-def _within(shape: tuple[Point, ...], window: tuple[Point, ...]) -> tuple[Point, ...]:
+def clipped_convex(shape: tuple[Point, ...], window: tuple[Point, ...]) -> tuple[Point, ...]:
     """The part of a convex polygon inside another, both counter-clockwise (Sutherland, Hodgman)."""
     kept = list(shape)
     for a, b in zip(window, (*window[1:], window[0]), strict=True):

@@ -58,7 +58,9 @@ _SHORT_TICK = 1.4
 _AIR = 0.5
 _RIM = Pen(width=0.18)
 _INK = Pen(width=0.35)
-_MOST_NUMBERS = 11
+_EVERY = (1, 2, 5, 10, 20, 50, 100)
+"""Each so many ticks are numbered and longer."""
+_MOST_NUMBERS = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,7 +249,7 @@ def _scale_items(scene: Scene, used: Used, at: Point, turn: float) -> Iterator[I
     height = legend_height(float(scene.build.read_from), LEAST_MINUTES)
     begin = knob + _TICK_GAP
     spots = scale_spots(marks)
-    every = max(1, math.ceil((len(spots) - 1) / (_MOST_NUMBERS - 1)))
+    every = next(n for n in _EVERY if (len(spots) - 1) / n <= _MOST_NUMBERS)
     for n, (number, clockwise) in enumerate(spots):
         # Clockwise from straight up in use, which letters turned by `turn` point to.
         a = math.radians(90.0 + turn - clockwise)

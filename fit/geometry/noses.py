@@ -7,6 +7,7 @@ right angles to the face, covers the nose's section at both surfaces of the wall
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fit.geometry.boards import BoardPlan, ceil_tenth
@@ -14,7 +15,7 @@ from fit.geometry.box import Face
 from fit.geometry.drilling import round_steps, sawn_steps
 from fit.geometry.frames import Pose, Vec, dot, scale
 from fit.geometry.piece import Piece
-from fit.geometry.scene import Body, Cut, Opening, PlacedNose, Role
+from fit.geometry.scene import Body, Cut, Opening, PlacedNose, Role, Scene
 from fit.geometry.shapes import Block, Cylinder, Shape
 from fit.model.build import Build, Drawer
 from fit.model.nose import Nose
@@ -146,37 +147,55 @@ def _wall_before(pose: Pose, faces: dict[FaceName, Face]) -> Face | None:
     return face
 
 
+def look_out(
+    name: str, board: Board, at: Pose, faces: dict[FaceName, Face]
+) -> Iterator[PlacedNose]:
+    """A board's noses where they are, the board's frame being given."""
+    for nose in board.noses:
+        pose = nose_pose(board, nose, at)
+        face = _wall_before(pose, faces)
+        beyond, through = 0.0, False
+        if face is not None:
+            beyond = nose.reach - sum(_crossing(nose, pose, face, 0.0)) / 2
+            through = nose.reach > _crossing(nose, pose, face, face.thickness)[0]
+        yield PlacedNose(
+            board=name,
+            nose=nose,
+            pose=pose,
+            face=None if face is None else face.name,
+            beyond=beyond,
+            through=through,
+        )
+
+
+def opening_of(scene: Scene, nose: PlacedNose) -> Opening | None:
+    """The opening a nose looks out through, or None."""
+    for o in scene.openings:
+        if o.role is Role.NOSE and (o.part, o.name) == (nose.board, nose.nose.name):
+            return o
+    return None
+
+
 def noses_of(
     plan: BoardPlan, faces: dict[FaceName, Face], build: Build
 ) -> tuple[tuple[PlacedNose, ...], Piece]:
-    """A board's noses with their solids and openings.
+    """A board's noses where they are, with their solids and openings.
 
     Each nose is two solids of one name: what is inside the box (with what of it still stands in
     the room while its foremost part is in the wall already), and what is in the wall and outside.
     An opening is made only in a wall that the nose reaches, or where one was asked for.
     """
-    placed: list[PlacedNose] = []
     bodies: list[Body] = []
     openings: list[Opening] = []
-    for nose in plan.board.noses:
-        pose = nose_pose(plan.board, nose, plan.pose)
-        face = _wall_before(pose, faces)
-        beyond, through = 0.0, False
-        if face is not None:
-            outer = sum(_crossing(nose, pose, face, 0.0)) / 2
-            beyond = nose.reach - outer
-            through = nose.reach > _crossing(nose, pose, face, face.thickness)[0]
+    noses = tuple(look_out(plan.name, plan.board, plan.pose, faces))
+    for at in noses:
+        nose = at.nose
+        face = None if at.face is None else faces[at.face]
         asked = nose.hole is not None or nose.cutout is not None
-        if face is not None and (through or (asked and beyond > -face.thickness - NEAR)):
-            openings.append(_opening(plan.name, nose, section(nose, pose, face), face, build))
-        bodies += _solids(plan, nose, pose, face if through else None)
-        name = None if face is None else face.name
-        placed.append(
-            PlacedNose(
-                board=plan.name, nose=nose, pose=pose, face=name, beyond=beyond, through=through
-            )
-        )
-    return tuple(placed), Piece(bodies=tuple(bodies), openings=tuple(openings))
+        if face is not None and (at.through or (asked and at.beyond > -face.thickness - NEAR)):
+            openings.append(_opening(plan.name, nose, section(nose, at.pose, face), face, build))
+        bodies += _solids(plan, nose, at.pose, face if at.through else None)
+    return noses, Piece(bodies=tuple(bodies), openings=tuple(openings))
 
 
 def _solids(plan: BoardPlan, nose: Nose, pose: Pose, face: Face | None) -> list[Body]:

@@ -390,14 +390,6 @@ def reaches(region: Region, level: float) -> bool:
     return float(region.bounds[3]) >= level - 1e-9
 
 
-def point_at(region: Region, level: float) -> Point2:
-    """A point of a region at its upper edge's level, mm."""
-    x0, _, x1, _ = region.bounds
-    edge = shapely.intersection(region, shapely.box(x0, level - 0.5, x1, level))
-    point = shapely.point_on_surface(edge)
-    return float(point.x), float(point.y)
-
-
 def route(region: Region, start: Point2, end: Point2) -> tuple[Point2, ...]:
     """The shortest way between two points of a region that stays in it, corner by corner.
 

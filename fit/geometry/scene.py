@@ -213,7 +213,7 @@ class Scene:
         touching: pairs of body ids that touch on purpose (board on post, nut on wall ...);
             their distance is not measured.
         open: names of parts whose place is still open; they have no bodies yet.
-        noses: what reaches through walls from boards.
+        noses: what looks out through walls from boards.
     """
 
     build: Build
@@ -226,3 +226,4 @@ class Scene:
     touching: frozenset[frozenset[BodyId]]
     open: tuple[str, ...] = ()
     noses: tuple[PlacedNose, ...] = ()
+

@@ -250,7 +250,8 @@ class Search:
             if n + 1 < len(nodes):
                 end = found.links[node][nodes[n + 1]]
             else:
-                end = outlines.point_at(region, part.top)
+                # Up there nothing is in the way any more, wherever it is.
+                end = (here[0], part.top - 0.5)
             for x, y in outlines.route(region, here, end):
                 yield Stop(x, y, part.angle)
             here = end

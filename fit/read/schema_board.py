@@ -17,7 +17,6 @@ from fit.read.scalars import (
     Keys,
     Len,
     Name,
-    PartName,
     Text,
     by_form,
     one_of,
@@ -110,7 +109,7 @@ class NoseKeys(Keys):
     """What is soldered to a board and reaches through a wall: a socket at its edge, a button."""
 
     target: ClassVar[type[Any]] = nose_model.Nose
-    name: PartName = Field(description="what it is; each name once on a board")
+    name: Text = Field(description="what it is; each name once on a board")
     edge: Annotated[BoardEdge, one_of(BoardEdge)] = Field(
         description="left, right, lower or upper: the edge it looks over, seen from the component "
         "side; top or underside: it stands on that side"

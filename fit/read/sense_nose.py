@@ -27,7 +27,9 @@ def sense_noses(noses: Sequence[NoseKeys], size: tuple[float, float], say: Say) 
     """Report what cannot be true of a board's noses; `size` is the board's, mm."""
     names: set[str] = set()
     for i, nose in enumerate(noses):
-        if nose.name.casefold() in names:
+        if not nose.name:
+            say(("noses", i, "name"), "a nose without a name", "write what it is, such as usb")
+        elif nose.name.casefold() in names:
             say(("noses", i, "name"), f"'{nose.name}' is there twice", "rename one of the two")
         names.add(nose.name.casefold())
         _outline(nose, i, say)

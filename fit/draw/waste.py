@@ -1,0 +1,449 @@
+"""Taking the waste out of a window by hand: where to drill, where to saw, what is left to file.
+
+All in the opening's own axes from its middle, mm. Two ways: a chain of small holes all round,
+or a few big holes with straight saw cuts between them. No hole reaches past the final line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+from fit.draw.asked import Ends
+from fit.draw.drawing import Node, Point
+from fit.draw.ghosts import clipped_convex
+from fit.geometry.scene import Cut, Opening
+from fit.model.build import Drawer
+from fit.trade.drills import Tool
+
+CHAIN_BIT: Final = 3.0
+"""Bit for a chain of holes when the drawer names none, mm (2 to 3 is usual, no source)."""
+
+CHAIN_INSET: Final = 0.75
+"""What the chain leaves for the file, mm (0.5 to 1 is usual; common practice, no source)."""
+
+CHAIN_SPACE: Final = 0.75
+"""Most that stays between two holes, mm (0.5 to 1 is usual; common practice, no source)."""
+
+RELIEF_INSET: Final = 0.5
+"""How far the small holes in the corners stay inside the lines, mm. Corner holes sit wholly
+inside the lines (builders' pages on cutting windows); how far is common practice, no source."""
+
+_RELIEF: Final = (1.0, 2.0)
+"""Bits for the corners, mm: thinner ones break; 1.5 is usual (builders' pages)."""
+_RELIEF_SHARE: Final = 0.6
+"""A corner's bit is at most this share of the chain's, or it does not reach further in."""
+_ENTRY: Final = (5.0, 10.0)
+"""Holes to begin a saw cut in, mm: 8 is usual (builders' pages)."""
+_BIG: Final = (4.0, 20.0)
+"""Big holes at the ends or corners, mm: up to the largest common step bit."""
+_LIKE: Final = 0.8
+"""One big hole at each end does when it is at least this share of the room's height."""
+_ARC: Final = 24
+_ROUND: Final = 48
+_QUARTER: Final = math.tan(math.radians(90) / 4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """What the holes are made with: twist bits, all sizes, and the way windows are cut."""
+
+    bits: tuple[float, ...] = ()
+    sizes: tuple[float, ...] = ()
+    ends: Ends = Ends.CHAIN
+
+    @classmethod
+    def of(cls, drawer: Drawer, ends: Ends = Ends.CHAIN) -> Shop:
+        """The shop of a drawer."""
+        bits = sorted(float(b) for b in drawer.bits)
+        steps = (
+            float(s.smallest + n * s.step)
+            for s in drawer.step_bits
+            for n in range(math.floor((s.largest - s.smallest) / s.step + 1e-6) + 1)
+        )
+        return cls(bits=tuple(bits), sizes=tuple(sorted({*bits, *steps})), ends=ends)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waste:
+    """How the waste of a rectangular opening is taken out.
+
+    Attributes:
+        way: by a chain, or by big holes.
+        bit: of the chain, or size of the big holes, mm.
+        holes: their centres, those in corners first.
+        marked: how many of them, from the first, are drawn as circles.
+        line: the line the centres lie on, or the line of the saw; with bulges, closed unless it
+            has only two ends.
+        closed: whether `line` is.
+        pitch: greatest distance of two neighbouring holes of the chain, mm; 0 for big holes.
+        relief, relief_bit: small holes in the corners, drilled first.
+        entry, entry_size: where the saw goes in; None when it goes in at the holes.
+        left: what is left to file once the waste is out, mm².
+    """
+
+    way: Ends
+    bit: float
+    holes: tuple[Point, ...]
+    marked: int
+    line: tuple[Node, ...]
+    closed: bool
+    pitch: float
+    relief: tuple[Point, ...] = ()
+    relief_bit: float = 0.0
+    entry: Point | None = None
+    entry_size: float = 0.0
+    left: float = 0.0
+
+
+def chain_bit(opening: Opening) -> float:
+    """The bit for the chain of holes: the first one of the opening's steps, mm."""
+    drilled = [step.size for step in opening.steps if step.tool is Tool.DRILL]
+    return drilled[0] if drilled else CHAIN_BIT
+
+
+def waste_of(opening: Opening, shop: Shop) -> Waste | None:
+    """How to take the waste out of an opening; None when a bit has no room.
+
+    A slot open to the rim is drilled along its bottom and sawn down to it.
+    """
+    if opening.cut is Cut.RIM_SLOT:
+        return _slot(opening)
+    if shop.ends is Ends.BIG_HOLES:
+        found = _big_holes(opening, shop)
+        if found is not None:
+            return found
+    return _chain(opening, shop)
+
+
+def _half(opening: Opening, off: float) -> tuple[float, float] | None:
+    half = (opening.width / 2 - off, opening.height / 2 - off)
+    return None if min(half) < 0 else half
+
+
+def _slot(opening: Opening) -> Waste | None:
+    bit = chain_bit(opening)
+    half = _half(opening, bit / 2 + CHAIN_INSET)
+    if half is None:
+        return None
+    w, h = half
+    ends = ((-w, -h), (w, -h))
+    holes = (*ends, *_between(*ends, bit))
+    return Waste(
+        way=Ends.CHAIN,
+        bit=bit,
+        holes=holes,
+        marked=2,
+        line=tuple(Node(x, y) for x, y in ends),
+        closed=False,
+        pitch=_widest(sorted(holes)),
+    )
+
+
+def _chain(opening: Opening, shop: Shop) -> Waste | None:
+    """A chain of holes all round; along the middle where two rows would run into each other."""
+    bit = chain_bit(opening)
+    half = _half(opening, bit / 2 + CHAIN_INSET)
+    if half is None:
+        return None
+    if 2 * min(half) < bit:
+        return _one_row(opening, half, bit)
+    round_by = min(max(0.0, _corner(opening) - bit / 2 - CHAIN_INSET), *half)
+    line = _rounded(half, round_by)
+    ring, corners = _ring(half, round_by, bit)
+    relief_bit = _relief_bit(opening, bit, shop)
+    relief = _corners_at(opening, relief_bit / 2, RELIEF_INSET) if relief_bit else ()
+    entry_size = _entry_size(half, bit, shop)
+    entry = (-half[0] + (bit + entry_size) / 2 + 0.5, 0.0) if entry_size else None
+    ordered = (*corners, *(p for p in ring if p not in corners))
+    left = _outline_area(opening) - _path_area(half, round_by)
+    left -= _outside_area(ring, half, bit / 2, round_by)
+    left -= sum(
+        _disc(relief_bit) - max(_lens(relief_bit / 2, bit / 2, math.dist(p, q)) for q in ring)
+        for p in relief
+    )
+    return Waste(
+        way=Ends.CHAIN,
+        bit=bit,
+        holes=ordered,
+        marked=len(corners),
+        line=line,
+        closed=True,
+        pitch=_longest_step(half, round_by, bit),
+        relief=relief,
+        relief_bit=relief_bit,
+        entry=entry,
+        entry_size=entry_size,
+        left=left,
+    )
+
+
+def _one_row(opening: Opening, half: tuple[float, float], bit: float) -> Waste:
+    w, h = (half[0], 0.0) if half[0] >= half[1] else (0.0, half[1])
+    ends = ((-w, -h), (w, h))
+    holes = tuple(dict.fromkeys((*ends, *_between(*ends, bit))))
+    row = sorted(holes)
+    lost = sum(_lens(bit / 2, bit / 2, math.dist(a, b)) for a, b in pairwise(row))
+    return Waste(
+        way=Ends.CHAIN,
+        bit=bit,
+        holes=holes,
+        marked=min(2, len(holes)),
+        line=tuple(Node(x, y) for x, y in ends),
+        closed=False,
+        pitch=_widest(row),
+        left=_outline_area(opening) - len(row) * _disc(bit) + lost,
+    )
+
+
+def _big_holes(opening: Opening, shop: Shop) -> Waste | None:
+    """One big hole at each end, or one in each corner, and saw cuts that touch them."""
+    high = min(opening.width, opening.height) - 2 * CHAIN_INSET
+    size = _largest(shop.sizes, (max(_BIG[0], _LIKE * high), min(_BIG[1], high)))
+    rows = 1
+    if size is None:
+        size = _largest(shop.sizes, (_BIG[0], min(_BIG[1], (high - 1.0) / 2)))
+        rows = 2
+    if size is None:
+        return None
+    if rows == 1:
+        along = max(opening.width, opening.height) / 2 - CHAIN_INSET - size / 2
+        off = max(along, 0.0)
+        wide = opening.width >= opening.height
+        holes: tuple[Point, ...] = ((-off, 0.0), (off, 0.0)) if wide else ((0.0, -off), (0.0, off))
+        half = (off + size / 2, size / 2) if wide else (size / 2, off + size / 2)
+    else:
+        holes = _corners_at(opening, size / 2, CHAIN_INSET)
+        half = (abs(holes[0][0]) + size / 2, abs(holes[0][1]) + size / 2)
+    return Waste(
+        way=Ends.BIG_HOLES,
+        bit=size,
+        holes=tuple(dict.fromkeys(holes)),
+        marked=len(holes),
+        line=_rounded((half[0], half[1]), size / 2),
+        closed=True,
+        pitch=0.0,
+        left=_outline_area(opening) - _path_area(half, size / 2),
+    )
+
+
+def _largest(sizes: Sequence[float], span: tuple[float, float]) -> float | None:
+    return max((s for s in sizes if span[0] - 1e-9 <= s <= span[1] + 1e-9), default=None)
+
+
+def _corner(opening: Opening) -> float:
+    """The radius of the final line's corners, mm."""
+    return min(opening.corner_radius, opening.width / 2, opening.height / 2)
+
+
+def _relief_bit(opening: Opening, bit: float, shop: Shop) -> float:
+    """The bit for small holes in the corners; 0 when the chain's own reach far enough in."""
+    radius = _corner(opening)
+    if bit / 2 <= radius:
+        return 0.0
+    small = [b for b in shop.bits if _RELIEF[0] <= b <= min(_RELIEF[1], _RELIEF_SHARE * bit)]
+    within = [b for b in small if b / 2 <= radius]
+    return max(within) if within else min(small, key=lambda b: abs(b - 1.5), default=0.0)
+
+
+def _entry_size(half: tuple[float, float], bit: float, shop: Shop) -> float:
+    """The hole in which a saw cut begins, well inside the chain; 0 when there is no room."""
+    most = min(_ENTRY[1], 2 * min(half) - bit - 1.0, max(half) - bit - 1.0)
+    return _largest(shop.bits, (_ENTRY[0], most)) or 0.0
+
+
+def _corners_at(opening: Opening, radius: float, inset: float) -> tuple[Point, ...]:
+    """Centres of holes in the four corners that stay inside the final line by an inset."""
+    final = _corner(opening)
+    off = radius + inset
+    if final > off:
+        # Along the diagonal, from the centre of the corner's own arc.
+        off = final - (final - off) / math.sqrt(2)
+    w, h = opening.width / 2 - off, opening.height / 2 - off
+    return ((-w, -h), (w, -h), (w, h), (-w, h))
+
+
+def _rounded(half: tuple[float, float], radius: float) -> tuple[Node, ...]:
+    """A rectangle with round corners, counter-clockwise from its lower left."""
+    w, h = half
+    if radius <= 0:
+        return (Node(-w, -h), Node(w, -h), Node(w, h), Node(-w, h))
+    r = min(radius, w, h)
+    return (
+        Node(-w + r, -h),
+        Node(w - r, -h, _QUARTER),
+        Node(w, -h + r),
+        Node(w, h - r, _QUARTER),
+        Node(w - r, h),
+        Node(-w + r, h, _QUARTER),
+        Node(-w, h - r),
+        Node(-w, -h + r, _QUARTER),
+    )
+
+
+def _ring(
+    half: tuple[float, float], radius: float, bit: float
+) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
+    """The centres of a chain in order all round, and those in its corners.
+
+    One in the middle of each corner, the others evenly along the line between them.
+    """
+    w, h = half
+    r = radius
+    arc = r * math.pi / 2
+    ring: list[Point] = []
+    corners: list[Point] = []
+    # From the middle of one corner to the middle of the next: half an arc, a side, half an arc.
+    for cx, cy, begin, side in (
+        (-w + r, -h + r, 225.0, 2 * (w - r)),
+        (w - r, -h + r, 315.0, 2 * (h - r)),
+        (w - r, h - r, 45.0, 2 * (w - r)),
+        (-w + r, h - r, 135.0, 2 * (h - r)),
+    ):
+        end = math.radians(begin + 45.0)
+        ux, uy = -math.sin(end), math.cos(end)
+        count = _gaps(side + arc, bit)
+        corners.append(_on(cx, cy, r, begin))
+        for k in range(count):
+            s = (side + arc) * k / count
+            if s <= arc / 2:
+                ring.append(_on(cx, cy, r, begin + (90.0 * s / arc if arc else 0.0)))
+            else:
+                on = min(s - arc / 2, side)
+                past = max(0.0, s - arc / 2 - side)
+                x, y = cx + ux * on, cy + uy * on
+                turn = begin + 45.0 + (90.0 * past / arc if arc else 0.0)
+                ring.append(_on(x, y, r, turn))
+    # A square line without sides has all four corners in one place.
+    return tuple(dict.fromkeys(ring)), tuple(dict.fromkeys(corners))
+
+
+def _on(cx: float, cy: float, radius: float, degrees: float) -> Point:
+    a = math.radians(degrees)
+    return (cx + radius * math.cos(a), cy + radius * math.sin(a))
+
+
+def _gaps(length: float, bit: float) -> int:
+    """Into how many steps a stretch of a chain is divided.
+
+    No step is longer than bit and space, unless the holes would then run into each other: a bit
+    that starts half in a hole wanders. Then one step fewer, and a little more to saw.
+    """
+    count = max(1, math.ceil(length / (bit + CHAIN_SPACE) - 1e-9))
+    return count - 1 if count > 1 and length / count < bit else count
+
+
+def _between(a: Point, b: Point, bit: float) -> Iterator[Point]:
+    count = _gaps(math.dist(a, b), bit)
+    for i in range(1, count):
+        t = i / count
+        yield (a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t)
+
+
+def _widest(row: Sequence[Point]) -> float:
+    return max((math.dist(a, b) for a, b in pairwise(row)), default=0.0)
+
+
+def _longest_step(half: tuple[float, float], radius: float, bit: float) -> float:
+    """The longest step of a ring of holes along its line, mm."""
+    sides = (2 * (side - radius) + radius * math.pi / 2 for side in half)
+    return max(side / _gaps(side, bit) for side in sides)
+
+
+def _disc(diameter: float) -> float:
+    return math.pi * diameter * diameter / 4
+
+
+def _lens(a: float, b: float, apart: float) -> float:
+    """Area that two circles of radius a and b have in common (plain geometry)."""
+    if apart >= a + b:
+        return 0.0
+    if apart <= abs(a - b):
+        return math.pi * min(a, b) ** 2
+    x = (apart * apart + a * a - b * b) / (2 * apart)
+    y = apart - x
+    chord = math.sqrt(max(0.0, a * a - x * x))
+    return a * a * math.acos(x / a) - x * chord + b * b * math.acos(y / b) - y * chord
+
+
+def _outline_area(opening: Opening) -> float:
+    return _path_area((opening.width / 2, opening.height / 2), _corner(opening))
+
+
+def _path_area(half: tuple[float, float], radius: float) -> float:
+    """Area within a rectangle with round corners, mm²."""
+    r = min(radius, *half)
+    return 4 * half[0] * half[1] - (4 - math.pi) * r * r
+
+
+def _outside_area(
+    ring: Sequence[Point], half: tuple[float, float], radius: float, round_by: float
+) -> float:
+    """What a chain's holes take away outside the line of their centres, mm².
+
+    Half of a hole on a straight stretch; on a sharp corner three quarters; near a round one what
+    the line's own outline leaves of it. Where two run into each other, half of what they have in
+    common counts once.
+    """
+    whole = math.pi * radius * radius
+    region = _region(half, round_by)
+    known: dict[tuple[float, float], float] = {}
+    taken = 0.0
+    for x, y in ring:
+        from_x, from_y = half[0] - abs(x), half[1] - abs(y)
+        if max(from_x, from_y) >= round_by + radius:
+            taken += whole / 2
+        elif round_by <= 0:
+            taken += whole * (0.75 if max(from_x, from_y) < 1e-9 else 0.5)
+        else:
+            key = (round(abs(x), 6), round(abs(y), 6))
+            if key not in known:
+                known[key] = whole - _common(key, radius, region)
+            taken += known[key]
+    twice = sum(
+        _twice(a, b, half, radius, round_by)
+        for a, b in pairwise([*ring, ring[0]])
+        if math.dist(a, b) < 2 * radius
+    )
+    return taken - twice
+
+
+def _twice(
+    a: Point, b: Point, half: tuple[float, float], radius: float, round_by: float
+) -> float:
+    """What two neighbouring holes have in common outside their line, mm².
+
+    Half of their lens; on a round corner less by the strip between chord and line.
+    """
+    x, y = abs(a[0] + b[0]) / 2, abs(a[1] + b[1]) / 2
+    in_x, in_y = x - half[0] + round_by, y - half[1] + round_by
+    sag = max(0.0, round_by - math.hypot(in_x, in_y)) if min(in_x, in_y) > -1e-9 else 0.0
+    apart = math.dist(a, b)
+    return max(0.0, _lens(radius, radius, apart) / 2 - sag * (2 * radius - apart))
+
+
+def _region(half: tuple[float, float], radius: float) -> tuple[Point, ...]:
+    """A rectangle with round corners as a polygon, counter-clockwise."""
+    w, h = half[0] - radius, half[1] - radius
+    corners = ((-w, -h, 180), (w, -h, 270), (w, h, 0), (-w, h, 90))
+    return tuple(
+        _on(cx, cy, radius, begin + 90 * n / _ARC)
+        for cx, cy, begin in corners
+        for n in range(_ARC + 1)
+    )
+
+
+def _common(at: Point, radius: float, region: tuple[Point, ...]) -> float:
+    """What a disc has in common with a convex polygon, mm²."""
+    disc = [_on(at[0], at[1], radius, 360 * n / _ROUND) for n in range(_ROUND)]
+    inner = clipped_convex(tuple(disc), region)
+    # A polygon of n corners is that much smaller than its circle.
+    share = _ROUND / (2 * math.pi) * math.sin(2 * math.pi / _ROUND)
+    return _area(inner) / share
+
+
+def _area(polygon: Sequence[Point]) -> float:
+    return sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise([*polygon, *polygon[:1]])) / 2
