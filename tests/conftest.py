@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Callable
@@ -11,6 +12,9 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parent.parent
+
+# A shell that runs the tests in the background leaves Ctrl-C switched off for all it starts.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 Ran = subprocess.CompletedProcess[str]
 RunFit = Callable[..., Ran]

@@ -34,6 +34,7 @@ from fit.check.bodies import bodies
 from fit.check.going_in import going_in
 from fit.check.inspect import inspect
 from fit.check.lid import lid
+from fit.check.passing import Group, groups
 from fit.check.rule import Inspection, Rule
 from fit.check.things import (
     Solid as Known,
@@ -46,12 +47,14 @@ from fit.check.things import (
     wall_label,
 )
 from fit.check.walls import walls
+from fit.check.ways import going
 from fit.check.windows import display_clear
 from fit.findings import Finding, Grade, grade_of, verdict_of
 from fit.geometry.assemble import assemble
 from fit.geometry.fixtures import LIP, LIP_ERROR
 from fit.geometry.scene import BOX, Scene
 from fit.geometry.solids import box_solids
+from fit.geometry.tilting import WayIn
 from fit.model.part import Board, Holder
 from fit.model.words import UPRIGHT, FaceName, Half
 from tests import oracle
@@ -164,7 +167,7 @@ class Exact:
 
     # --- common room ---
 
-    def meetings(self) -> Iterator[tuple[frozenset[str], float, str]]:
+    def meetings(self) -> Iterator[Meeting]:
         """Labels of what shares room, how thick, and where: closed, or on the way."""
         for a, b in self.near(-THIN):
             thick = shared(a.solid, b.solid)
@@ -183,7 +186,7 @@ class Exact:
         yield from self._lid_on()
         yield from self._groups_in()
 
-    def _outside(self) -> Iterator[tuple[frozenset[str], float, str]]:
+    def _outside(self) -> Iterator[Meeting]:
         """What stands outside, against the lid above a wall that leans in."""
         tray = self.tray
         for item in self.items:
@@ -200,7 +203,7 @@ class Exact:
             if thick:
                 yield frozenset((item.label, WALL)), thick, f"{_name(item)} in the lid's outside"
 
-    def _lid_on(self) -> Iterator[tuple[frozenset[str], float, str]]:
+    def _lid_on(self) -> Iterator[Meeting]:
         """The lid with all it holds, lifted off."""
         below = [i for i in self.items if i.half is Half.BODY]
         for item in self.items:
@@ -231,35 +234,70 @@ class Exact:
                         about = frozenset((other.label, WALL))
                         yield about, thick, f"{_name(other)} in the way of the lid's walls"
 
-    def groups(self) -> Iterator[list[Item]]:
+    def groups(self) -> Iterator[tuple[Group, list[Item]]]:
         """Boards with all that is joined to them, holders on floor or lid."""
+        by_name = {g.name: g for g in groups(self.known)}
         for used in self.scene.build.parts:
             placed = self.scene.placed[used.name]
             if isinstance(used.part, Board) and used.joined_to is None:
                 ids = assembly_of(self.scene, used.name)
-                yield [i for i in self.inside if i.known.body.id in ids]
+                yield by_name[used.name], [i for i in self.inside if i.known.body.id in ids]
             elif isinstance(used.part, Holder) and placed.face not in UPRIGHT:
-                yield [i for i in self.inside if i.label == used.name]
+                yield by_name[used.name], [i for i in self.inside if i.label == used.name]
 
-    def _groups_in(self) -> Iterator[tuple[frozenset[str], float, str]]:
+    def _groups_in(self) -> Iterator[Meeting]:
         """Groups past the moulded features and the walls of their own half."""
-        for group in self.groups():
-            for item in group:
-                up = item.half is Half.BODY
-                for way in self.way(item, up=up):
-                    for other in self.inside:
-                        if other.moulded and other.half is item.half and _over(way, other.solid):
-                            thick = shared(way, other.solid)
-                            if thick:
-                                about = frozenset((item.label, other.label))
-                                yield about, thick, f"{_name(item)} in past {_name(other)}"
-                    for wall in oracle.walls(self.tray):
-                        if wall.half is item.half and wall.faces[0] in UPRIGHT:
-                            thick = _in_wall(way, wall, moving=True)
-                            if thick:
-                                about = frozenset((item.label, WALL))
-                                yield about, thick, f"{_name(item)} in past {wall.faces}"
+        for group, items in self.groups():
+            way = going(self.known, group).fitting
+            for item in items:
+                if way is None or way.way is None:
+                    up = item.half is Half.BODY
+                    yield from self._passed(item, self.way(item, up=up), "straight in")
+                else:
+                    yield from self._passed(item, self._walked(item, way.way), "tilted in")
 
+    def _passed(self, item: Item, ways: Iterable[Solid], how: str) -> Iterator[Meeting]:
+        beside = [
+            w for w in oracle.walls(self.tray) if w.half is item.half and w.faces[0] in UPRIGHT
+        ]
+        moulded = [o for o in self.inside if o.moulded and o.half is item.half]
+        for way in ways:
+            for other in moulded:
+                if _over(way, other.solid):
+                    thick = shared(way, other.solid)
+                    if thick:
+                        about = frozenset((item.label, other.label))
+                        yield about, thick, f"{_name(item)} {how} past {_name(other)}"
+            for wall in beside:
+                thick = _in_wall(way, wall, moving=True)
+                if thick:
+                    about = frozenset((item.label, WALL))
+                    yield about, thick, f"{_name(item)} {how} past {wall.faces}"
+
+    def _walked(self, item: Item, way: WayIn) -> Iterator[Solid]:
+        """An item at many places on a way that the check proposes, no two far apart."""
+        far = max(math.dist(c, way.plane.origin) for c in item.solid.bounds)
+        before = way.stops[0]
+        for stop in way.stops:
+            moved = math.hypot(stop.x - before.x, stop.y - before.y)
+            moved += far * math.radians(abs(stop.tilt - before.tilt))
+            count = max(1, math.ceil(moved / STRIDE))
+            for i in range(1, count + 1):
+                x, y, tilt = (
+                    a + (b - a) * i / count
+                    for a, b in (
+                        (before.x, stop.x), (before.y, stop.y), (before.tilt, stop.tilt)
+                    )
+                )  # fmt: skip
+                yield oracle.tilted(item.solid, way.plane, x, y, tilt)
+            before = stop
+
+
+Meeting = tuple[frozenset[str], float, str]
+"""Labels of what shares room, how thick that is, and where."""
+
+STRIDE = 0.5
+"""A thing on a way that is not straight is looked at after each so many mm."""
 
 WALL = "a wall"
 """Stands for any inner surface in what a meeting is about."""
@@ -321,6 +359,12 @@ class Figures:
         self.by_label: dict[str, list[Item]] = {}
         for item in exact.items:
             self.by_label.setdefault(item.label, []).append(item)
+        self.crooked = {
+            name
+            for group, _ in exact.groups()
+            if going(exact.known, group).fitting is not None
+            for name in group.names
+        }
 
     def of(self, finding: Finding) -> Figure | None:
         """The figure for a finding, None where the kernel is not asked."""
@@ -328,7 +372,7 @@ class Figures:
         rule = finding.rule
         if rule in ("bodies", "lid") and b in self.by_label:
             return self._pair(rule, a, b, finding)
-        if rule == "going-in" and b in self.by_label:
+        if rule == "going-in" and b in self.by_label and a not in self.crooked:
             return self._passing(a, b, finding)
         return None
 

@@ -34,7 +34,7 @@ from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakePrism,
 )
 from OCP.GC import GC_MakeArcOfCircle
-from OCP.gp import gp_Ax2, gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
@@ -209,6 +209,16 @@ def swept(shape: Shape, pose: Pose, *, up: bool) -> Iterator[Solid]:
         yield solid_of(Block(shape.height, 2 * shape.radius, FAR), side.shifted(shift))
     else:
         raise ValueError("only upright solids and level round bars move")
+
+
+def tilted(solid: Solid, plane: Pose, x: float, y: float, degrees: float) -> Solid:
+    """A solid turned about a plane's z axis through its origin, then moved in that plane."""
+    turn, shift = gp_Trsf(), gp_Trsf()
+    axis = gp_Ax1(gp_Pnt(*plane.origin), gp_Dir(*plane.z))
+    turn.SetRotation(axis, math.radians(degrees))
+    shift.SetTranslation(gp_Vec(*(x * a + y * b for a, b in zip(plane.x, plane.y, strict=True))))
+    move = TopLoc_Location(shift * turn)
+    return made(solid.shape.Moved(move), solid.frame)
 
 
 def _across(z: Vec) -> Vec:

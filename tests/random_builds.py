@@ -15,6 +15,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import combinations
 from random import Random
 
 from fit.findings import UnusableInput
@@ -95,10 +96,12 @@ class _Taken:
     half: Half
     outside: bool
     box: Bounds
+    lowered: bool = False
 
 
-def _taken(body: Body) -> _Taken:
-    return _Taken(body.owner, body.half, body.outside, bounds(body.shape, body.pose))
+def _taken(body: Body, *, lowered: bool = False) -> _Taken:
+    box = bounds(body.shape, body.pose)
+    return _Taken(body.owner, body.half, body.outside, box, lowered)
 
 
 def _filled(rng: Random, build: Build, count: int, careful: bool) -> Build:
@@ -115,7 +118,8 @@ def _filled(rng: Random, build: Build, count: int, careful: bool) -> Build:
             continue
         assert not scene.open, scene.open
         names = {u.name for u in found}
-        own = [_taken(b) for b in scene.bodies if b.owner in names]
+        lowered = isinstance(found[0].part, Board | Holder) and found[0].on not in UPRIGHT
+        own = [_taken(b, lowered=lowered) for b in scene.bodies if b.owner in names]
         if careful and not (
             _free(own, taken, gap_wanted) and _within(build.box, scene, names, gap_wanted)
         ):
@@ -127,6 +131,8 @@ def _filled(rng: Random, build: Build, count: int, careful: bool) -> Build:
 
 
 def _free(own: list[_Taken], taken: list[_Taken], gap_wanted: float) -> bool:
+    if any(_near(a, b, -0.001) for a, b in combinations(own, 2)):
+        return False
     return not any(
         _near(a, b, gap_wanted) or _on_the_way(a, b, gap_wanted) for a in own for b in taken
     )
@@ -146,13 +152,19 @@ def _rests(a: _Taken, b: _Taken) -> bool:
 
 
 def _on_the_way(a: _Taken, b: _Taken, by: float) -> bool:
-    """Whether what hangs on the lid meets what stands in the body when the lid goes on."""
-    if a.half is b.half or a.outside or b.outside:
+    """Whether two meet on a straight way: as the lid goes on, or as ``a`` goes to its seat."""
+    if a.outside or b.outside:
         return False
-    if a.half is Half.BODY:
-        a, b = b, a
+    if a.half is b.half:
+        if not (a.lowered and b.owner == BOX):
+            return False
+        by = 0.05
+        low, high = (a, b) if a.half is Half.BODY else (b, a)
+    else:
+        low, high = (b, a) if a.half is Half.BODY else (a, b)
+    # `low` is lifted out past `high`.
     level = all(a.box[0][i] < b.box[1][i] + by and b.box[0][i] < a.box[1][i] + by for i in (0, 1))
-    return level and a.box[0][2] < b.box[1][2] + by
+    return level and low.box[0][2] < high.box[1][2] + (by if a.half is not b.half else -0.001)
 
 
 def _within(tray: Tray, scene: Scene, names: set[str], by: float) -> bool:

@@ -140,8 +140,8 @@ def test_the_standing_boards_place_is_where_it_stands() -> None:
     for s in slabs:
         assert isinstance(s.shape, Brick)
         x, y, z = s.shape.dx / 2, s.shape.dy / 2, s.shape.dz / 2
-        for spot in ((-x, -y, -z), (x, y, z), (-x, y, -z), (x, -y, z)):
-            corners.append(lying.pose.inside(s.pose.point(spot)))
+        spots = ((-x, -y, -z), (x, y, z), (-x, y, -z), (x, -y, z))
+        corners += [lying.pose.inside(s.pose.point(spot)) for spot in spots]
     want = (
         min(c[0] for c in corners), min(c[1] for c in corners),
         max(c[0] for c in corners), max(c[1] for c in corners),

@@ -12,6 +12,7 @@ import pyogrio
 import pytest
 import shapely
 
+from fit.draw.cutfiles import cut_files
 from fit.draw.drawing import (
     Arc,
     Box,
@@ -25,7 +26,6 @@ from fit.draw.drawing import (
     rounded,
 )
 from fit.draw.dxf import dxf_bytes
-from fit.draw.cutfiles import cut_files
 from fit.geometry.box import faces
 from fit.geometry.scene import Cut
 from fit.model.words import FaceName

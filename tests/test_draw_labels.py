@@ -11,13 +11,14 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fit.draw.cuts import CHAIN_INSET, CHAIN_SPACE, chain_bit, chain_points, reach
+from fit.draw.cuts import chain_points, reach
 from fit.draw.drawing import Box, Line, Operation, Text
 from fit.draw.faces import face_view
 from fit.draw.grid import grid_words, lost_row
 from fit.draw.labels import Placer, Wanted, crosses, meet
 from fit.draw.sheets import sheets
 from fit.draw.trace import board_loops
+from fit.draw.waste import CHAIN_INSET, CHAIN_SPACE, chain_bit
 from fit.draw.words import purpose_words, short_steps, size_words, step_words
 from fit.geometry.scene import BOX, Cut, Opening, Role, Scene
 from fit.geometry.strips import holes_along

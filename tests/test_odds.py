@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import json
 import math
 import random
 import time
@@ -29,7 +30,7 @@ from fit.pipeline import examine
 from fit.read import load_build
 from fit.trade.stacks import rss, worst_case
 from fit.units import Length
-from tests.conftest import ROOT
+from tests.conftest import ROOT, RunFit
 
 BUILDS = sorted((ROOT / "boxes" / "builds").glob("*.yaml"))
 
@@ -199,16 +200,16 @@ def test_a_stack_of_plain_sizes_strays_as_its_root_sum_of_squares() -> None:
     """Scholz, Tolerance Stack Analysis Methods, Boeing, 1995: T = √ΣTᵢ²; ΣTᵢ at worst."""
     shop = Workshop(tall_hive(27.9))
     rng = np.random.default_rng(3)
-    gaps = np.array([gap_below_cells(shop.make(shop.draw(rng))) for _ in range(800)])
+    gaps = np.array([gap_below_cells(shop.make(shop.draw(rng))) for _ in range(500)])
     likely, worst = rss(STACK.values()), worst_case(STACK.values())
     # a normal distribution cut at ±3σ keeps 0.98658 of its σ (Johnson, Kotz, Balakrishnan 1994)
-    assert float(gaps.std()) == pytest.approx(0.98658 * likely / 2, rel=0.07)
+    assert float(gaps.std()) == pytest.approx(0.98658 * likely / 2, rel=0.09)
     assert float(np.abs(gaps - gap_below_cells(shop.scene)).max()) <= CUT_AT / 2 * worst
     assert float(gaps.mean()) == pytest.approx(gap_below_cells(shop.scene), abs=0.02)
 
 
-COUNT = 500
-"""Copies: a share of 0.85 is then right to 0.048 (three standard errors)."""
+COUNT = 300
+"""Copies: a share of 0.85 is then right to 0.062 (three standard errors)."""
 
 
 @cache
@@ -222,7 +223,7 @@ def test_sampled_odds_are_those_of_the_stack() -> None:
     key = key_of(found(tall_hive(27.75), "bodies", "cells", "main_board"))
     expected = NormalDist(0, rss(STACK.values()) / 2).cdf(gap)
     assert 0.75 < expected < 0.97
-    assert odds.findings[key] == pytest.approx(expected, abs=0.048)
+    assert odds.findings[key] == pytest.approx(expected, abs=0.062)
     assert odds.whole <= odds.findings[key]
 
 
@@ -247,7 +248,7 @@ def test_the_dimension_that_costs_most_is_named_first_with_its_gain() -> None:
     assert first.name == "height of amplifier in its socket on main_board"
     assert first.plus_minus == 1.0
     # three standard errors of so many copies; against the very same copies far closer
-    assert first.gain == pytest.approx(known - now, abs=0.05)
+    assert first.gain == pytest.approx(known - now, abs=0.065)
     held = odds.findings[key_of(found(tall_hive(27.4), "bodies", "cells", "main_board"))]
     assert first.gain == pytest.approx(known - held, abs=0.005)
     assert len(odds.worth) <= 3
@@ -258,11 +259,11 @@ def test_the_dimension_that_costs_most_is_named_first_with_its_gain() -> None:
 
 
 def test_the_same_seed_gives_the_same_answer_however_many_work() -> None:
-    scene = tall_hive(27.75)
-    alone, again = (sample(scene, copies=120, seed=9, workers=1) for _ in range(2))
-    both = sample(scene, copies=120, seed=9, workers=2)
+    scene = placed(ROOT / "boxes" / "builds" / "meter-box.yaml")
+    alone, again = (sample(scene, copies=80, seed=9, workers=1) for _ in range(2))
+    both = sample(scene, copies=80, seed=9, workers=2)
     assert alone == again == both
-    assert sample(scene, copies=120, seed=10, workers=1) != alone
+    assert sample(scene, copies=80, seed=10, workers=1) != alone
 
 
 def test_progress_is_told_and_ctrl_c_gives_what_is_done() -> None:
@@ -273,7 +274,7 @@ def test_progress_is_told_and_ctrl_c_gives_what_is_done() -> None:
         if done >= 100:
             raise KeyboardInterrupt
 
-    scene = tall_hive(27.75)
+    scene = placed(ROOT / "boxes" / "builds" / "meter-box.yaml")
     odds = sample(scene, copies=1000, seed=9, tell=tell, workers=1)
     assert told == [(50, 1000), (100, 1000)]
     assert (odds.copies, odds.asked, odds.worth) == (100, 1000, ())
@@ -297,3 +298,18 @@ def test_sampled_odds_take_the_place_of_quick_ones() -> None:
         assert (after.odds is None) == (after.rule in ADVICE)
     clash = next(f for f in told if f.rule == "bodies" and set(f.about) == {"cells", "main_board"})
     assert clash.odds == odds.findings[key_of(clash)]
+
+
+def test_the_command_tells_the_odds(fit_process: RunFit) -> None:
+    path = ROOT / "boxes" / "builds" / "meter-box.yaml"
+    ran = fit_process("check", path, "--copies", "40", "--json")
+    assert ran.returncode == 0
+    told = json.loads(ran.stdout)["odds"]
+    assert (told["copies"], told["asked"]) == (40, 40)
+    again = sample(examine(load_build(path)).scene, copies=40, workers=1)
+    assert told["whole"] == pytest.approx(again.whole, abs=1e-4)
+    assert told["error"] == pytest.approx(again.error, abs=1e-4)
+    plain = fit_process("check", path, "--copies", "40")
+    assert "Goes together at the first cut: " in plain.stdout
+    assert "of 40 simulated hand-made copies" in plain.stdout
+    assert fit_process("check", path, "--copies", "0").returncode == 2

@@ -150,7 +150,7 @@ def test_holes_of_one_face_share_their_template() -> None:
     shop = hive_shop()
     plan = {o.part: o for o in shop.scene.openings if o.part in ("tare", "units")}
     rows = []
-    for copy in copies(shop, 700):
+    for copy in copies(shop, 400):
         made = {o.part: o for o in copy.openings if o.part in plan}
         rows.append([made[n].across - plan[n].across for n in ("tare", "units")])
     off = np.array(rows)
@@ -159,13 +159,13 @@ def test_holes_of_one_face_share_their_template() -> None:
     # the box's own width moves what is placed from its edges: it adds a little
     assert float(off[:, 0].std()) == pytest.approx(own, rel=0.12)
     between = math.sqrt(2) * math.hypot(hands.punching, hands.drilling) / 2
-    assert float((off[:, 0] - off[:, 1]).std()) == pytest.approx(between, rel=0.1)
+    assert float((off[:, 0] - off[:, 1]).std()) == pytest.approx(between, rel=0.11)
 
 
 def test_drilled_holes_come_out_larger_and_filed_openings_either_way() -> None:
     shop = hive_shop()
     drilled, filed = [], []
-    for copy in copies(shop, 300):
+    for copy in copies(shop, 150):
         for made, planned in zip(copy.openings, shop.scene.openings, strict=True):
             if planned.cut is Cut.ROUND:
                 drilled.append(made.diameter - planned.diameter)
@@ -181,7 +181,7 @@ def test_drilled_holes_come_out_larger_and_filed_openings_either_way() -> None:
 def test_a_sawn_board_is_off_at_each_edge_and_a_made_one_is_not() -> None:
     shop = hive_shop()
     widths, gaps = [], []
-    for copy in copies(shop, 400):
+    for copy in copies(shop, 250):
         board = next(b for b in copy.boards if b.name == "main_board")
         widths.append(float(board.board.size[0]))
         slab = next(b for b in copy.bodies if b.id == ("main_board", "slab"))

@@ -258,6 +258,9 @@ def test_both_sides_are_on_the_sheets_and_made_boards_show_one() -> None:
         )
     for board in ("main_board", "display_board"):
         for side in ("COMPONENT", "COPPER"):
-            assert f"{board}, seen from the {side} SIDE" in said["small"] or f"{board}, both" in said["small"]
+            assert (
+                f"{board}, seen from the {side} SIDE" in said["small"]
+                or f"{board}, both" in said["small"]
+            )
     assert "Strips to cut in main_board" in said["small"]
     assert "made board, seen from the COPPER" not in said["boards"]

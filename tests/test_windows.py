@@ -24,8 +24,8 @@ from tests.draw_scenes import opening
 BITS = (1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 10.0)
 SHOP = Shop(bits=BITS, sizes=(*BITS, 12.0, 14.0, 16.0, 18.0, 20.0))
 BUILDS = ("bench-timer", "gate-counter", "hive-scale", "meter-box")
-FINE = 128
-"""Quarter segments: a circle's area is right to 1e-5."""
+FINE = 48
+"""Quarter segments: a circle's area is right to 5e-5."""
 
 
 def window(width: float, height: float, bit: float = 3.0, radius: float = 0.0) -> Opening:
@@ -68,8 +68,13 @@ def within_the_line(found: Waste) -> shapely.Geometry:
             step = (piece.end - piece.start) / n
             arc = [piece.at(piece.start + k * step) for k in range(n + 1)]
             points += arc
-    # A line without straight stretches has the same point twice.
-    return shapely.buffer(shapely.Polygon(points), 0) if found.closed else shapely.Polygon()
+    if not found.closed:
+        return shapely.Polygon()
+    # A line without straight stretches has the same points twice, but for rounding.
+    kept = [p for p, q in pairwise([*points, points[0]]) if math.dist(p, q) > 1e-9]
+    polygon = shapely.Polygon(kept)
+    assert shapely.is_valid(polygon)
+    return polygon
 
 
 windows = st.builds(
@@ -115,8 +120,7 @@ def bridges(found: Waste) -> None:
     if not found.closed and len(found.holes) == 1:
         return
     left = shapely.difference(line, drilled(found))
-    parts = shapely.get_parts(shapely.line_merge(left)) if not left.is_empty else []
-    for part in parts:
+    for part in shapely.get_parts(left if left.is_empty else shapely.line_merge(left)):
         assert shapely.length(part) <= found.pitch - found.bit + 1e-3
 
 
@@ -128,7 +132,7 @@ def test_a_chain_stays_inside_the_line_leaves_no_wide_bridge_and_tells_its_filin
     check(hole, SHOP)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(windows)
 def test_big_holes_stay_inside_the_line_and_tell_their_filing(hole: Opening) -> None:
     check(hole, replace(SHOP, ends=Ends.BIG_HOLES))

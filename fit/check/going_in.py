@@ -49,8 +49,8 @@ def check_going_in(look: Inspection) -> Iterator[Finding]:
 
     Formula: gap ≥ need for every place of the thing on its way, needs as in `bodies`; W(z) as in
     `walls` at every height z from the seat to the rim; the two smaller sizes of what comes from
-    inside ≤ the mouth. Slid: W − L ≥ p + c, with p what stands through the wall and c = 1.0, half
-    of it at either end; tilted: 0.5 on every side at every angle on the way.
+    inside ≤ the mouth. Slid: W − L ≥ p + c, with p how far its nose stands past the board's edge
+    and c = 1.0, half of it at either end; tilted: 0.5 on every side at every angle on the way.
 
     Source: sweeping the outline from rim to seat, and W − L ≥ p + c, are common practice, no
     source; the places free of meeting at one angle by Minkowski sums, T. Lozano-Pérez, 1983.
@@ -60,10 +60,10 @@ def check_going_in(look: Inspection) -> Iterator[Finding]:
     Things tilted both ways sweep the upright box round them on straight ways. Parts on the walls
     can be fitted after the boards: that is the rule `order`.
 
-    Example: a board of 70 in a box 76 wide inside, its socket standing 3 into the wall and out:
-    76 − 70 − 3 = 3 ≥ 1. Set in 3 back from the wall it goes down and is then pushed forward. With
-    sockets through both walls it does not; with the openings cut down from the rim as slots it
-    goes straight in again.
+    Example: a board of 68 in a box 76 wide inside, its socket standing 6 past its edge, through
+    the wall: 76 − 68 − 6 = 2 ≥ 1. Set in back from the wall it goes down and is then pushed
+    forward. With sockets through both walls it does not; with the openings cut down from the rim
+    as slots it goes straight in again.
 
     Repairs: cut a nose's opening open to the rim (slot: true); notch the board; file the rib away
     where it passes; move the panel part along its wall; hang the thing on the other half.
@@ -76,7 +76,8 @@ def check_going_in(look: Inspection) -> Iterator[Finding]:
             continue
         if way.noses:
             yield _barred(look, group, way)
-        yield from _told(look, list(way.passes), partial(_group_words, words=group.words))
+        told = way.blocked if way.noses else way.passes
+        yield from _told(look, list(told), partial(_group_words, words=group.words))
     yield from _told(look, list(lid_passes(known)), _lid_words)
     for used in look.scene.build.parts:
         if used.name in look.scene.placed:

@@ -86,7 +86,7 @@ def _hole(
     if words == "of room below":
         say = f"{what} leaves {show(have)} mm of room below; {show(need)} is needed."
     else:
-        say = f"{what} is {show(have)} mm {words}; {show(need)} is needed to find {own.name}."
+        say = f"{what} is {show(have)} mm {words}; with {show(need)} {own.name} finds it."
     return look.finding(
         "nose-holes",
         (nose.board, own.name),

@@ -58,6 +58,8 @@ def _quick(look: Inspection, found: Finding) -> float | None:
     spread = max(found.spread, _TRUE if limit.need is None else LEAST_SPREAD)
     if found.rule == "joint-square":
         spread = spread_of(found.spread, found.need)  # how far it leans is its need
+    if found.rule == "nose-holes":
+        spread = spread_of(found.spread, 2 * look.error)  # its need is how far it strays
     if found.rule in ("window-view", "window-border"):
         spread = spread_of(look.error, found.spread / 2)
     if found.rule == "screw-holes":

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
+from fit.check.passing import groups
 from fit.check.repairs import tenths, when_tight
 from fit.check.rule import Family, Inspection, rule
 from fit.check.sequence import (
@@ -19,6 +20,7 @@ from fit.check.sequence import (
     tightest_circle,
 )
 from fit.check.things import DEEP, Things, things
+from fit.check.ways import going
 from fit.findings import Finding
 from fit.geometry.box import Level, outside
 from fit.geometry.frames import Vec, add, dot, scale
@@ -97,7 +99,7 @@ def check_order(look: Inspection) -> Iterator[Finding]:
     if not plan.names:
         return
     tight, order = plan.tight, plan.order
-    if tight is None:
+    if tight is None and not _shut_out(look):
         yield look.finding(
             "order",
             plan.names,
@@ -106,8 +108,15 @@ def check_order(look: Inspection) -> Iterator[Finding]:
             spread=0.0,
             say=f"It goes together: {_listed(order)}.",
         )
-        return
-    yield _circle_finding(look, tight, order)
+    if tight is not None:
+        yield _circle_finding(look, tight, order)
+
+
+def _shut_out(look: Inspection) -> bool:
+    """Whether something does not get in at all, whatever the order: that tells `going-in`."""
+    known = things(look)
+    ways = (going(known, group) for group in groups(known))
+    return any(w.fitting is None and (w.noses or w.blocked) for w in ways)
 
 
 def _circle_finding(look: Inspection, tight: Circle, order: Order) -> Finding:

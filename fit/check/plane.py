@@ -96,6 +96,7 @@ class Bench:
             hurdles += self._walls(solid, own, need)
             hurdles.append(self._bottom())
             yield from (Pair(own.points, hurdle) for hurdle in hurdles)
+            yield from (Pair(own.points, h, close=True) for h in self._own_wall(solid, need))
 
     def _levels(self, z: float) -> tuple[Level, Level]:
         """Inner and outer section of the group's half."""
@@ -113,7 +114,7 @@ class Bench:
     def _bottom(self) -> tuple[Point2, ...]:
         tray = self._tray
         z = floor_top(tray) if self._group.half is Half.BODY else ceiling(tray)
-        y = (z - self.plane.origin[2]) * self.plane.y[2]
+        y = self._height(z)
         return ((-_DEEP, y - _DEEP), (_DEEP, y - _DEEP), (_DEEP, y), (-_DEEP, y))
 
     def _at(self, level: Level, way: Vec) -> float:
@@ -148,42 +149,51 @@ class Bench:
         return self._at(level, way) - dot(self.plane.origin, way)
 
     def _wall(self, solid: Solid, face: FaceName, rounded: float) -> Iterator[tuple[Point2, ...]]:
-        """An end wall; for a nose in its own opening what stands above and below that."""
-        low, high = self._ends()
+        """An end wall; a nose in its own opening is `_own_wall`'s business."""
+        nose = self._nose(solid)
+        if nose is not None and nose.face is face:
+            return
+        z0, z1 = self._ends()
+        (a, b), (c, d) = self._reach(face, z0), self._reach(face, z1)
+        less = rounded if face is self._face else -rounded
+        y0, y1 = self._height(z0), self._height(z1)
+        yield ((a - less, y0), (b, y0), (d, y1), (c - less, y1))
+
+    def _reach(self, face: FaceName, z: float) -> tuple[float, float]:
+        """Where the inside and the outside of an end wall stand at a height, in the plane, mm."""
         out = OUT[face]
         sign = 1.0 if face is self._face else -1.0
         foot = dot(self.plane.origin, out)
+        inner, outer = self._levels(z)
+        return sign * (self._at(inner, out) - foot), sign * (self._at(outer, out) - foot)
 
-        def across(z: float) -> tuple[float, float]:
-            inner, outer = self._levels(z)
-            return self._at(inner, out) - foot, self._at(outer, out) - foot
+    def _height(self, z: float) -> float:
+        """A height of the box in the plane, mm."""
+        return (z - self.plane.origin[2]) * self.plane.y[2]
 
-        def piece(z0: float, z1: float, less: float) -> tuple[Point2, ...]:
-            (a, b), (c, d) = across(z0), across(z1)
-            y0, y1 = ((z - self.plane.origin[2]) * self.plane.y[2] for z in (z0, z1))
-            return tuple(
-                (sign * x, y) for x, y in ((a - less, y0), (b, y0), (d, y1), (c - less, y1))
-            )
+    def _own_wall(self, solid: Solid, need: float) -> Iterator[tuple[Point2, ...]]:
+        """What stands above and below a nose's own opening.
 
+        The wall counts as thicker inside by the room that is needed, so that a nose that is not
+        in its opening keeps off; in its opening all the play there is is its own.
+        """
         nose = self._nose(solid)
-        cut = None if nose is None or nose.face is not face else opening_of(self._known.scene, nose)
-        if cut is None or self._group.half is not Half.BODY:
-            yield piece(low, high, rounded)
+        cut = None if nose is None else opening_of(self._known.scene, nose)
+        if nose is None or cut is None or nose.face not in (self._face, OPPOSITE[self._face]):
             return
-        frame = self._known.scene.faces[face].frame
+        assert nose.face is not None
+        low, high = self._ends()
+        face = self._known.scene.faces[nose.face]
         tall = (cut.height or cut.diameter) / 2
-        thick = self._known.scene.faces[face].thickness
+        more = max(need, 0.0) * (1.0 if nose.face is self._face else -1.0)
         # Cut at right angles to a leaning face: its edges slope with the wall's normal.
         for edge, far in ((cut.up - tall, low), (cut.up + tall, high)):
             if far == high and cut.cut is Cut.RIM_SLOT:
                 continue
-            near = [frame.point((0.0, edge, -d)) for d in (0.0, thick)]
-            if far == high:
-                near.reverse()
-            (a, b) = across(far)
-            y = (far - self.plane.origin[2]) * self.plane.y[2]
-            inner = [(sign * (dot(p, out) - foot), self.plane.inside(p)[1]) for p in near]
-            yield (*inner, (sign * a, y), (sign * b, y))
+            ends = (face.frame.point((0.0, edge, -d)) for d in (0.0, face.thickness))
+            outer, inner = ((q[0], q[1]) for q in map(self.plane.inside, ends))
+            (a, b), y = self._reach(nose.face, far), self._height(far)
+            yield (outer, (inner[0] - more, inner[1]), (a - more, y), (b, y))
 
     def _nose(self, solid: Solid) -> PlacedNose | None:
         if not is_nose(solid.body):
@@ -206,7 +216,7 @@ class Bench:
                 continue
             # Room changes evenly with height.
             share = (wanted - room(depth)) / (room(z) - room(depth)) if room(z) != wanted else 0.0
-            y = (depth + share * (z - depth) - self.plane.origin[2]) * self.plane.y[2]
+            y = self._height(depth + share * (z - depth))
             far = y + _DEEP if upper else y - _DEEP
             yield ((-_DEEP, y), (_DEEP, y), (_DEEP, far), (-_DEEP, far))
 

@@ -135,7 +135,9 @@ def _nose_seats(look: Inspection) -> Iterator[Finding]:
         margin = max(most - recess, room)
         widest = max(d.plus_minus for d in (own.reach, own.plug.width if own.plug else own.reach))
         forward = show(up_to_tenth(max(recess - most, 0.0)), 1)
-        larger = f", or cut the opening {show(up_to_tenth(-room), 1)} mm larger"
+        larger = ""
+        if math.isfinite(room):
+            larger = f", or cut the opening {show(up_to_tenth(-room), 1)} mm larger"
         yield look.finding(
             "plug-seats",
             (nose.board, own.name),
@@ -146,7 +148,7 @@ def _nose_seats(look: Inspection) -> Iterator[Finding]:
             say=f"Socket {own.name} of {nose.board} lies {show(recess)} mm behind the outside of "
             f"{wall_words(face.name)}; more than {show(most)} needs an opening that lets the "
             "plug's moulding in.",
-            mend=f"bring the board {forward} mm forward{larger if math.isfinite(room) else ''}"
+            mend=f"bring the board {forward} mm forward{larger}"
             if margin < 0
             else "try the plug before the board is fixed for good",
         )

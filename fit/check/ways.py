@@ -23,8 +23,9 @@ from fit.geometry.tilting import Search, Stop, WayIn, at_stop
 from fit.model.words import UPRIGHT, FaceName, Half
 
 ROOM = 0.5
-"""Room on every side while a board with noses is slid or tilted in, mm: of W − L ≥ p + c, with
-c = 1.0, both ends keep their half (common practice, no source)."""
+"""Room on every side while a board with noses is slid or tilted in, mm. Slid level it must be
+W − L ≥ p + c, with p how far a nose stands past the board's edge and c = 1.0, of which both ends
+keep half (common practice, no source)."""
 
 MOST = 1.5
 """More room than this, mm, is not looked for."""
@@ -153,7 +154,11 @@ def _looked_for(known: Things, group: Group, face: FaceName, need: float) -> Cro
     way = search.way(min(have, need)) if have >= 0 else None
     if way is None:
         return Crooked(way=None, towards=face, have=min(have, -_CLOSE_IN))
-    return Crooked(way=way, towards=face, have=min(have, bench.least(way, need)))
+    # Nothing has more room on its way than at the seat; what has less than needed there already
+    # is told by other rules.
+    have = min(have, search.seated(need))
+    measured = bench.least(way, need)
+    return Crooked(way=way, towards=face, have=have if measured >= min(have, need) else measured)
 
 
 def _most_room(search: Search, need: float) -> float:

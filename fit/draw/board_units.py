@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from fit.draw.boards import board_view
 from fit.draw.copper import copper_view, cut_list
-from fit.draw.cuts import CHAIN_BIT
 from fit.draw.pages import Cell, Unit
 from fit.draw.tables import Listing, board_list
 from fit.draw.view import View
+from fit.draw.waste import CHAIN_BIT
 from fit.geometry.drilling import chain_bit
 from fit.geometry.scene import Scene
 from fit.geometry.strips import strip_cuts

@@ -7,7 +7,6 @@ is filed back to the outline. Counting holes takes the place of measuring.
 from __future__ import annotations
 
 from fit.draw import pens
-from fit.draw.cuts import CHAIN_BIT
 from fit.draw.drawing import (
     Box,
     Circle,
@@ -35,6 +34,7 @@ from fit.draw.lettering import width, wrap
 from fit.draw.marks import edge_name
 from fit.draw.trace import board_loops, corner_holes
 from fit.draw.view import Mark, View, segments
+from fit.draw.waste import CHAIN_BIT
 from fit.geometry.scene import DrilledHole, PlacedBoard
 from fit.geometry.strips import holes_along, middle
 from fit.model.part import Board, Notch, Zone

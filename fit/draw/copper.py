@@ -20,13 +20,13 @@ from fit.draw.boards import (
     zone_labels,
     zone_outline,
 )
-from fit.draw.cuts import CHAIN_BIT
 from fit.draw.drawing import Box, Circle, Item, Line, Operation, Sketch, item_box
 from fit.draw.flipped import flipped
 from fit.draw.grid import dots, lost_lines, numbers
 from fit.draw.labels import Wanted
 from fit.draw.tables import Listing
 from fit.draw.view import View, segments
+from fit.draw.waste import CHAIN_BIT
 from fit.geometry.scene import PlacedBoard
 from fit.geometry.strips import StripCut, holes_along, in_notch, middle
 from fit.model.part import Board

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Final
 
 from fit.draw import pens
 from fit.draw.drawing import (
@@ -19,23 +18,15 @@ from fit.draw.drawing import (
     Pen,
     Point,
     Sketch,
-    polygon,
 )
+from fit.draw.waste import CHAIN_BIT as CHAIN_BIT
+from fit.draw.waste import NO_SHOP, Shop, Waste, waste_of
 from fit.geometry import outlines
 from fit.geometry.box import Face
 from fit.geometry.frames import Pose
 from fit.geometry.outlines import ArcSeg, Outline
 from fit.geometry.scene import Cut, Opening
 from fit.trade.drills import Tool
-
-CHAIN_BIT: Final = 3.0
-"""Bit for a chain of holes when the drawer names none, mm (2 to 3 is usual, no source)."""
-
-CHAIN_INSET: Final = 0.75
-"""What the chain leaves for the file, mm (0.5 to 1 is usual; common practice, no source)."""
-
-CHAIN_SPACE: Final = 0.75
-"""Most that stays between two holes, mm (0.5 to 1 is usual; common practice, no source)."""
 
 _ARM = 2.5
 """How far the arms of a cross reach past the hole, mm."""
@@ -103,63 +94,21 @@ def reach(opening: Opening) -> Box:
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 
-def chain_bit(opening: Opening) -> float:
-    """The bit for the chain of holes: the first one of the opening's steps, mm."""
-    drilled = [step.size for step in opening.steps if step.tool is Tool.DRILL]
-    return drilled[0] if drilled else CHAIN_BIT
+def chain_points(opening: Opening, shop: Shop = NO_SHOP) -> tuple[Point, ...]:
+    """Where to drill to take out the waste of a rectangular opening, face frame, mm.
 
-
-def chain_line(opening: Opening) -> tuple[float, float] | None:
-    """Half width and half height of the drill-centre line, mm; None when a bit has no room.
-
-    An opening too narrow for two rows gets one, along its middle.
+    Those in corners or at ends first; none when a bit has no room.
     """
-    off = chain_bit(opening) / 2 + CHAIN_INSET
-    half = (opening.width / 2 - off, opening.height / 2 - off)
-    if min(half) < 0:
-        return None
-    # Two rows nearer than a bit would run into each other.
-    if 2 * min(half) < chain_bit(opening):
-        return (half[0], 0.0) if half[0] >= half[1] else (0.0, half[1])
-    return half
+    waste = waste_of(opening, shop)
+    return () if waste is None else tuple(local(opening, x, y) for x, y in waste.holes)
 
 
-def chain_points(opening: Opening) -> tuple[Point, ...]:
-    """Where to drill the chain of a rectangular opening, face frame, mm.
-
-    Corners first, then evenly spread between them, none further apart than bit plus 0.75 mm.
-    """
-    half = chain_line(opening)
-    if half is None:
-        return ()
-    w, h = half
-    pitch = chain_bit(opening) + CHAIN_SPACE
-    corners = [(-w, -h), (w, -h), (w, h), (-w, h)]
-    if opening.cut is Cut.RIM_SLOT:
-        # Only the bottom of a slot is drilled; its sides are sawn down from the rim.
-        ends = corners[:2]
-        legs = [(ends[0], ends[1])]
-    elif min(w, h) == 0:
-        ends = [(-w, -h), (w, h)]
-        legs = [(ends[0], ends[1])]
-    else:
-        ends = corners
-        legs = list(zip(corners, [*corners[1:], corners[0]], strict=True))
-    points = list(dict.fromkeys(ends))
-    for a, b in legs:
-        count = math.ceil(math.dist(a, b) / pitch - 1e-9)
-        for i in range(1, count):
-            t = i / count
-            points.append((a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t))
-    return tuple(local(opening, x, y) for x, y in points)
-
-
-def draw_opening(sketch: Sketch, opening: Opening, face: Face) -> None:
+def draw_opening(sketch: Sketch, opening: Opening, face: Face, shop: Shop = NO_SHOP) -> None:
     """Draw one opening: final line, sizes on the way, where to punch and drill."""
     if opening.cut in (Cut.ROUND, Cut.D_FLAT):
         _draw_round(sketch, opening, face)
     else:
-        _draw_rectangle(sketch, opening, face)
+        _draw_rectangle(sketch, opening, face, shop)
 
 
 def _draw_round(sketch: Sketch, opening: Opening, face: Face) -> None:
@@ -187,22 +136,27 @@ def _cross(
         sketch.add(Operation.MARK, Line(local(opening, *a), local(opening, *b), pens.CROSS))
 
 
-def _draw_rectangle(sketch: Sketch, opening: Opening, face: Face) -> None:
+def _draw_rectangle(sketch: Sketch, opening: Opening, face: Face, shop: Shop) -> None:
     sketch.add(Operation.CUT, *as_items(outlines.outline(opening, face), pens.CUT))
     if opening.cut is not Cut.RIM_SLOT:
         w, h = opening.width / 2, opening.height / 2
         _cross(sketch, opening, w + _ARM, h + _ARM, max(w - 1.0, _OPEN), max(h - 1.0, _OPEN))
-    half = chain_line(opening)
-    if half is None:
-        return
-    sketch.add(Operation.MARK, _centre_line(opening, *half))
-    radius = chain_bit(opening) / 2
-    points = chain_points(opening)
-    corners = 2 if opening.cut is Cut.RIM_SLOT or min(half) == 0 else 4
-    for n, point in enumerate(points):
-        if n < corners:
-            sketch.add(Operation.DRILL, Circle(point, radius, pens.STEP))
-        x, y = point
+    waste = waste_of(opening, shop)
+    if waste is not None:
+        _draw_waste(sketch, opening, waste)
+
+
+def _draw_waste(sketch: Sketch, opening: Opening, waste: Waste) -> None:
+    """The line of centres, or of the saw; holes in corners as circles, the others as crosses."""
+    sketch.add(Operation.MARK, *_waste_line(opening, waste))
+    circles = [(p, waste.bit) for p in waste.holes[: waste.marked]]
+    circles += [(p, waste.relief_bit) for p in waste.relief]
+    if waste.entry is not None:
+        circles.append((waste.entry, waste.entry_size))
+    for point, size in circles:
+        sketch.add(Operation.DRILL, Circle(local(opening, *point), size / 2, pens.STEP))
+    spots = [*waste.holes, *((waste.entry,) if waste.entry is not None else ())]
+    for x, y in (local(opening, *point) for point in spots):
         sketch.add(
             Operation.MARK,
             Line((x - _TICK, y), (x + _TICK, y), pens.CROSS),
@@ -210,11 +164,9 @@ def _draw_rectangle(sketch: Sketch, opening: Opening, face: Face) -> None:
         )
 
 
-def _centre_line(opening: Opening, w: float, h: float) -> Item:
-    """The line the centres of the chain lie on."""
-    if opening.cut is Cut.RIM_SLOT:
-        return Line(local(opening, -w, -h), local(opening, w, -h), pens.CENTRE)
-    if min(w, h) == 0:
-        return Line(local(opening, -w, -h), local(opening, w, h), pens.CENTRE)
-    corners = ((-w, -h), (w, -h), (w, h), (-w, h))
-    return polygon(tuple(local(opening, *p) for p in corners), pens.CENTRE)
+def _waste_line(opening: Opening, waste: Waste) -> tuple[Item, ...]:
+    nodes = tuple(Node(*local(opening, node.x, node.y), node.bulge) for node in waste.line)
+    if waste.closed:
+        return (Path(nodes, pens.CENTRE),)
+    (a, b) = nodes
+    return (Line((a.x, a.y), (b.x, b.y), pens.CENTRE),) if a != b else ()

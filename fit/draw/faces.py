@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fit.draw import pens
-from fit.draw.cuts import CHAIN_INSET, as_items, chain_bit, draw_opening, numbered, reach
+from fit.draw.asked import Ends
+from fit.draw.cuts import as_items, draw_opening, numbered, reach
 from fit.draw.drawing import (
     Box,
     Circle,
@@ -22,7 +23,15 @@ from fit.draw.ghosts import Ghost, ghosts, standing_out
 from fit.draw.labels import Segment, Wanted
 from fit.draw.marks import edge_name, up_arrow
 from fit.draw.view import Mark, View, segments
-from fit.draw.words import outside_lines, outside_notes, purpose_words, short_steps, size_words
+from fit.draw.waste import CHAIN_INSET, Shop, chain_bit
+from fit.draw.words import (
+    outside_lines,
+    outside_notes,
+    purpose_words,
+    short_steps,
+    size_words,
+    window_notes,
+)
 from fit.geometry.box import Face
 from fit.geometry.frames import Vec, scale
 from fit.geometry.outlines import face_outline
@@ -56,15 +65,16 @@ def faces_to_draw(scene: Scene) -> tuple[Face, ...]:
     return tuple(scene.faces[n] for n in order if n in scene.faces and openings_on(scene, n))
 
 
-def face_view(scene: Scene, face: Face) -> View:
+def face_view(scene: Scene, face: Face, ends: Ends = Ends.CHAIN) -> View:
     """A face seen from outside, in its own frame (across, up), mm."""
     edge = as_items(face_outline(face), pens.EDGE)
-    plain = bare_view(scene, face, edge, around(list(face.outline)))
+    shop = Shop.of(scene.build.drawer, ends)
+    plain = bare_view(scene, face, edge, around(list(face.outline)), shop)
     return replace(
         plain,
         marks=face_marks(scene, face, face.outline, edge_names(face.name)),
         title=f"{face.name.value.upper()}, seen from OUTSIDE",
-        facts=face_facts(scene, face),
+        facts=face_facts(scene, face, shop),
         general=(
             wall_words(scene, face),
             "Thin dashes: what lies behind; end of the flat wall.",
@@ -72,7 +82,7 @@ def face_view(scene: Scene, face: Face) -> View:
     )
 
 
-def bare_view(scene: Scene, face: Face, edge: tuple[Item, ...], box: Box) -> View:
+def bare_view(scene: Scene, face: Face, edge: tuple[Item, ...], box: Box, shop: Shop) -> View:
     """What is drawn of a face within an edge, and the words it wants, seen from outside.
 
     It has no title yet, and no marks to tell its edges.
@@ -85,12 +95,12 @@ def bare_view(scene: Scene, face: Face, edge: tuple[Item, ...], box: Box) -> Vie
     centre_lines = _centre_lines(face, box)
     sketch.add(Operation.MARK, *centre_lines)
     for _, opening in openings:
-        draw_opening(sketch, opening, face)
+        draw_opening(sketch, opening, face, shop)
     return View(
         drawing=sketch.done(),
         box=box,
         marks=(),
-        wanted=(*_labels(openings), *_outside_names(scene, before), *_ghost_names(behind)),
+        wanted=(*_labels(openings, shop), *_outside_names(scene, before), *_ghost_names(behind)),
         hard=tuple(_kept_clear(o) for _, o in openings),
         lines=(
             *(s for item in (*edge, *centre_lines) for s in segments(item)),
@@ -134,7 +144,7 @@ def _arms(opening: Opening) -> tuple[Segment, ...]:
     )
 
 
-def _labels(openings: tuple[tuple[int, Opening], ...]) -> tuple[Wanted, ...]:
+def _labels(openings: tuple[tuple[int, Opening], ...], shop: Shop) -> tuple[Wanted, ...]:
     """Crowded openings first: they have the least choice."""
     wanted = []
     for number, opening in openings:
@@ -142,7 +152,7 @@ def _labels(openings: tuple[tuple[int, Opening], ...]) -> tuple[Wanted, ...]:
         flat = opening.cut is Cut.RECTANGLE
         margin = chain_bit(opening) + 2 * CHAIN_INSET
         first = f"{number}  {purpose_words(opening)}"
-        steps = short_steps(opening)
+        steps = short_steps(opening, shop)
         second = size_words(opening)
         lines = (
             (first, second, steps)
@@ -228,7 +238,7 @@ def face_marks(
         edge_name(words, corners[n], corners[(n + 1) % 4], box.middle, bold=words.startswith("RIM"))
         for n, words in enumerate(names)
     ]
-    across, up, out = _up_in_use(scene, face)
+    across, up, out = up_in_use(scene, face)
     if max(abs(across), abs(up)) > abs(out):
         marks.append(up_arrow((-across if mirror else across, up), box))
     return tuple(marks)
@@ -250,7 +260,7 @@ def edge_names(face: FaceName) -> tuple[str, str, str, str]:
     return ("FLOOR edge", right, "RIM (open edge)", left)
 
 
-def _up_in_use(scene: Scene, face: Face) -> Vec:
+def up_in_use(scene: Scene, face: Face) -> Vec:
     """Up in use, in the face's frame: away from what the face it stands on looks at."""
     down = scene.faces[scene.build.stands_on].frame.z
     up = scale(down, -1.0)
@@ -262,11 +272,20 @@ def _dot(a: Vec, b: Vec) -> float:
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
-def face_facts(scene: Scene, face: Face) -> tuple[str, ...]:
-    """Whether a level face lies on top or underneath in use; what stands out before the face."""
-    up = _up_in_use(scene, face)[2]
+def face_facts(scene: Scene, face: Face, shop: Shop) -> tuple[str, ...]:
+    """How windows are cut; how a level face lies in use; what stands out before the face."""
+    up = up_in_use(scene, face)[2]
     lies = (f"This face is {'on top' if up > 0 else 'underneath'} in use.",)
-    return (*(lies if abs(up) > 0.7 else ()), *outside_notes(scene, standing_out(scene, face)))
+    windows = (
+        note
+        for number, opening in numbered(openings_on(scene, face.name))
+        for note in window_notes(scene, opening, number, shop)
+    )
+    return (
+        *(lies if abs(up) > 0.7 else ()),
+        *windows,
+        *outside_notes(scene, standing_out(scene, face)),
+    )
 
 
 def wall_words(scene: Scene, face: Face) -> str:

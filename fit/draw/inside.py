@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fit.draw import pens
+from fit.draw.asked import Ends
 from fit.draw.drawing import (
     Anchor,
     Arc,
@@ -25,6 +26,7 @@ from fit.draw.drawing import (
 from fit.draw.faces import bare_view, edge_names, face_facts, face_marks, wall_words
 from fit.draw.labels import Segment, Wanted
 from fit.draw.view import View
+from fit.draw.waste import Shop
 from fit.geometry.box import Face
 from fit.geometry.scene import Scene
 
@@ -38,7 +40,7 @@ _OTHER_SIDE = {
 }
 
 
-def inside_view(scene: Scene, face: Face) -> View:
+def inside_view(scene: Scene, face: Face, ends: Ends = Ends.CHAIN) -> View:
     """A face seen from inside, mm: x is minus across, so left and right change places.
 
     What is trimmed to is the wall's own inside, from the floor's inside to the rim and from one
@@ -51,11 +53,12 @@ def inside_view(scene: Scene, face: Face) -> View:
         edge = polygon(face.inner, pens.EDGE)
     a, b, c, d = (_over(point) for point in face.inner)
     low, right, top, left = edge_names(face.name)
+    shop = Shop.of(scene.build.drawer, ends)
     return replace(
-        mirrored(bare_view(scene, face, (edge,), box)),
+        mirrored(bare_view(scene, face, (edge,), box, shop)),
         marks=face_marks(scene, face, (b, a, d, c), (low, left, top, right), mirror=True),
         title=f"{face.name.value.upper()}, seen from INSIDE",
-        facts=face_facts(scene, face),
+        facts=face_facts(scene, face, shop),
         general=(
             wall_words(scene, face),
             "Seen from INSIDE: left and right are mirrored. For the inside of the wall.",

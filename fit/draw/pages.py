@@ -49,11 +49,19 @@ _MARKS = 25.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
-    """A view, or a tile of it, as it wants to stand on a sheet: the window is its own room, mm."""
+    """A view, or a tile of it, as it wants to stand on a sheet.
+
+    Attributes:
+        view: the view.
+        window: its own room, mm.
+        tile: which part of it, or None for all.
+        side: least room left and right of it for words, mm.
+    """
 
     view: View
     window: Box
     tile: Tile | None = None
+    side: float = _SIDE
 
     @property
     def caption(self) -> str:
@@ -113,7 +121,8 @@ class Imprint:
         self, units: Sequence[Unit], on: Form, facts: Sequence[str], number: int = 1, of: int = 1
     ) -> Heading:
         """The title block of a sheet."""
-        title = units[0].title if len(units) == 1 else ", ".join(_names(units))
+        names = _names(units)
+        title = units[0].title if len(names) == 1 else ", ".join(names)
         told = (self.correction.words(on.stretch),) if self.correction else ()
         return Heading(
             build=self.build,
@@ -170,6 +179,10 @@ class Composer:
             self._drawn(sheet, number, len(sheets)) for number, sheet in enumerate(sheets, start=1)
         )
 
+    def takes(self, cell: Cell) -> bool:
+        """Whether a view goes on one sheet, without lists and facts."""
+        return self._fits(Unit(name=cell.caption, title=cell.caption, cells=(cell,)))
+
     def _parts(self, unit: Unit) -> tuple[Unit, ...]:
         """A unit as units each of which goes on one sheet: its lists apart, or in tiles."""
         if self._fits(unit):
@@ -213,13 +226,15 @@ class Composer:
                 if self._fits(alone):
                     units.append(alone)
                 else:
-                    units += self._in_tiles(alone, _as_view(ways[0]))
+                    units += self._in_tiles(replace(alone, plates=()), _as_view(ways[0]))
         if not beside.lists:
-            units += [
-                replace(rest, plates=((block,),), lists=())
-                for listing in unit.lists
-                for block in self._narrowest(listing)
-            ]
+            for listing in unit.lists:
+                alone = replace(rest, plates=(), lists=(listing,))
+                if self._fits(alone):
+                    units.append(alone)
+                else:
+                    blocks = self._narrowest(listing)
+                    units += [replace(rest, plates=((b,),), lists=()) for b in blocks]
         return tuple(units)
 
     def _narrowest(self, listing: Listing) -> tuple[Block, ...]:
@@ -304,11 +319,12 @@ class Composer:
         What holds for the whole sheet comes first; what belongs to one of several views names it.
         """
         shown: dict[str, tuple[Unit, str]] = {}
+        alone = len(_names(units)) == 1
         for unit in units:
             shown |= {fact: (unit, fact) for fact in unit.general}
         for unit in units:
             for fact in unit.facts:
-                line = fact if len(units) == 1 else f"{unit.name}: {fact}"
+                line = fact if alone else f"{unit.name}: {fact}"
                 shown.setdefault(line, (unit, fact))
         lines = list(shown)
         fit = len(lines)
@@ -404,7 +420,7 @@ def _noted(unit: Unit, notes: tuple[str, ...]) -> tuple[Listing, ...]:
 def _wanting(cell: Cell, level: float, free: Box, *, named: bool) -> Parcel:
     """The room a cell asks for at a level of generosity."""
     w, h = cell.window.width, cell.window.height
-    side = _SIDE + max(0.0, min(_SIDE_MORE * level, (free.width - w) / 2 - _SIDE))
+    side = cell.side + max(0.0, min(_SIDE_MORE * level, (free.width - w) / 2 - cell.side))
     band = _BAND + _BAND_MORE * level
     across = max(w + 2 * side, width(cell.caption, pens.TITLE, True)) if named else w + 2 * side
     size = (across, h + 2 * band + (_CAPTION if named else 0.0))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from fit.draw.asked import AS_USUAL, Asked
+from fit.draw.asked import AS_USUAL, Asked, Ends
 from fit.draw.board_units import board_units
 from fit.draw.correction import Correction
 from fit.draw.drawing import Page
@@ -16,7 +16,9 @@ from fit.draw.joints import joint_units
 from fit.draw.pages import Cell, Composer, Imprint, Unit
 from fit.draw.tables import Block, Listing, hole_list, plate_blocks
 from fit.draw.view import Side, View
+from fit.draw.wrap import wrap_units
 from fit.geometry.scene import Scene
+from fit.model.words import UPRIGHT, FaceName
 from fit.trade.hands import HandWork, hole_position_error
 from fit.trade.paper import PaperName
 from fit.units import show
@@ -61,27 +63,36 @@ def sheets(
         correction=correction,
     )
     composer = Composer([form(paper, lay, correction) for lay in Lay], imprint)
-    units = [*_faces(scene), *board_units(scene), *joint_units(scene)]
-    units += _insides(scene) if asked.inside else ()
+    if asked.wrap:
+        faces = [
+            *wrap_units(scene, asked.windows, composer.takes),
+            *_faces(scene, asked.windows, skip=UPRIGHT),
+        ]
+    else:
+        faces = [*_faces(scene, asked.windows)]
+    units = [*faces, *board_units(scene), *joint_units(scene)]
+    units += _insides(scene, asked.windows) if asked.inside else ()
     return composer.pages(units)
 
 
-def _faces(scene: Scene) -> Iterator[Unit]:
+def _faces(scene: Scene, ends: Ends, skip: Sequence[FaceName] = ()) -> Iterator[Unit]:
     for face in faces_to_draw(scene):
+        if face.name in skip:
+            continue
         yield _unit(
             face.name.value.upper(),
-            face_view(scene, face),
-            hole_list(scene, face),
+            face_view(scene, face, ends),
+            hole_list(scene, face, ends=ends),
             plate_blocks(scene, face.name),
         )
 
 
-def _insides(scene: Scene) -> Iterator[Unit]:
+def _insides(scene: Scene, ends: Ends) -> Iterator[Unit]:
     for face in faces_to_draw(scene):
         unit = _unit(
             f"{face.name.value.upper()} from INSIDE",
-            inside_view(scene, face),
-            hole_list(scene, face, Side.INSIDE),
+            inside_view(scene, face, ends),
+            hole_list(scene, face, Side.INSIDE, ends),
         )
         yield replace(unit, side=Side.INSIDE)
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from fit.draw import pens
+from fit.draw.asked import Ends
 from fit.draw.boards import numbered_holes
 from fit.draw.cuts import numbered
 from fit.draw.drawing import Anchor, Box, Drawing, Line, Operation, Sketch, Text, rounded
@@ -13,6 +14,7 @@ from fit.draw.faces import openings_on
 from fit.draw.grid import grid_words
 from fit.draw.lettering import shorten, width, wrap
 from fit.draw.view import Side
+from fit.draw.waste import Shop
 from fit.draw.words import purpose_words, size_words, step_words
 from fit.geometry.box import Face
 from fit.geometry.scene import Cut, FilterPlate, Opening, PlacedBoard, Scene
@@ -51,8 +53,11 @@ class Listing:
     """Lines under the table."""
 
 
-def hole_list(scene: Scene, face: Face, side: Side = Side.OUTSIDE) -> Listing:
+def hole_list(
+    scene: Scene, face: Face, side: Side = Side.OUTSIDE, ends: Ends = Ends.CHAIN
+) -> Listing:
     """Every opening of a face: number, part, size, passes, where it lies as seen from a side."""
+    shop = Shop.of(scene.build.drawer, ends)
     upright = face.name in UPRIGHT
     mirror = -1.0 if side is Side.INSIDE else 1.0
     rim = (face.inner if side is Side.INSIDE else face.outline)[2][1]
@@ -61,7 +66,7 @@ def hole_list(scene: Scene, face: Face, side: Side = Side.OUTSIDE) -> Listing:
             str(number),
             purpose_words(opening),
             size_words(opening),
-            step_words(opening),
+            step_words(opening, shop),
             _beside_centre(mirror * opening.across),
             _below_rim(opening, rim) if upright else _along(opening.up),
         )

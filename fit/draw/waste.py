@@ -67,6 +67,10 @@ class Shop:
         return cls(bits=tuple(bits), sizes=tuple(sorted({*bits, *steps})), ends=ends)
 
 
+NO_SHOP: Final = Shop()
+"""Nothing known of the drawer: a chain, without small holes in its corners."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waste:
     """How the waste of a rectangular opening is taken out.
@@ -411,9 +415,7 @@ def _outside_area(
     return taken - twice
 
 
-def _twice(
-    a: Point, b: Point, half: tuple[float, float], radius: float, round_by: float
-) -> float:
+def _twice(a: Point, b: Point, half: tuple[float, float], radius: float, round_by: float) -> float:
     """What two neighbouring holes have in common outside their line, mm².
 
     Half of their lens; on a round corner less by the strip between chord and line.

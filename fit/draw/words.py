@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from fit.draw.cuts import chain_bit, chain_points
+from fit.draw.asked import Ends
 from fit.draw.ghosts import Ghost
+from fit.draw.waste import NO_SHOP, Shop, waste_of
 from fit.geometry.scene import Cut, Opening, Role, Scene
 from fit.model.part import TapedPart
+from fit.model.words import PlateHold
 from fit.trade.drills import Step, Tool
 from fit.units import show
 
@@ -24,19 +26,19 @@ def size_words(opening: Opening) -> str:
     return f"window {size}" if opening.role is Role.WINDOW else f"cut-out {size}"
 
 
-def short_steps(opening: Opening) -> str:
+def short_steps(opening: Opening, shop: Shop = NO_SHOP) -> str:
     """The passes beside a hole: ``3 › 8 › 12``; for other outlines the bit of the chain."""
     if opening.cut in (Cut.ROUND, Cut.D_FLAT):
         return " › ".join(_short(step) for step in opening.steps)
-    points = len(chain_points(opening))
-    return f"{points} holes {show(chain_bit(opening))}, saw, file" if points else "saw, file"
+    waste = waste_of(opening, shop)
+    return f"{len(waste.holes)} holes {show(waste.bit)}, saw, file" if waste else "saw, file"
 
 
 def _short(step: Step) -> str:
     return "file" if step.tool is Tool.FILE else show(step.size)
 
 
-def step_words(opening: Opening) -> str:
+def step_words(opening: Opening, shop: Shop = NO_SHOP) -> str:
     """The passes in words, for the list: ``drill 3, step bit 12``."""
     if opening.cut in (Cut.ROUND, Cut.D_FLAT):
         words = {Tool.DRILL: "drill", Tool.STEP_BIT: "step bit", Tool.FILE: "file to"}
@@ -44,15 +46,50 @@ def step_words(opening: Opening) -> str:
         if opening.cut is Cut.D_FLAT:
             said.append("file the flat last")
         return ", ".join(said) or "no bit in the drawer begins this hole"
-    points = len(chain_points(opening))
-    if not points:
+    waste = waste_of(opening, shop)
+    if waste is None:
         return "too narrow for a bit: saw and file"
-    holes = f"{points} holes {show(chain_bit(opening))} on the inner line"
-    return (
-        f"saw down from the rim, {holes}, file"
-        if opening.cut is Cut.RIM_SLOT
-        else (f"{holes}, cut through, file")
-    )
+    count = f"{len(waste.holes)} holes {show(waste.bit)}"
+    if waste.way is Ends.BIG_HOLES:
+        return f"{count}, saw along the inner line, file"
+    if opening.cut is Cut.RIM_SLOT:
+        return f"saw down from the rim, {count} on the inner line, file"
+    return f"{count} on the inner line, cut through, file"
+
+
+def window_notes(scene: Scene, opening: Opening, number: int, shop: Shop) -> tuple[str, ...]:
+    """How a rectangular opening is cut, and how its plate goes in; nothing for other shapes."""
+    waste = waste_of(opening, shop)
+    if opening.cut is not Cut.RECTANGLE or waste is None:
+        return ()
+    said = []
+    if waste.relief:
+        said.append(f"corner holes {show(waste.relief_bit)} first")
+    if waste.way is Ends.CHAIN:
+        said.append(f"then a hole {show(waste.bit)} each {show(waste.pitch, 1)} at most")
+    if waste.entry is not None:
+        said.append(f"saw in at the hole {show(waste.entry_size)}")
+    said.append(f"{waste.left:.0f} mm² left to file")
+    words = "; ".join(said)
+    cutting = f"{number} {opening.part}: {words[:1].upper()}{words[1:]}."
+    return (cutting, *_plate_notes(scene, opening, number))
+
+
+def _plate_notes(scene: Scene, opening: Opening, number: int) -> tuple[str, ...]:
+    plate = next((p for p in scene.plates if p.part == opening.part), None)
+    window = scene.placed[opening.part].used.window if opening.part in scene.placed else None
+    if plate is None or window is None or opening.role is not Role.WINDOW:
+        return ()
+    if window.held is PlateHold.BEHIND:
+        ledge = (plate.width - opening.width) / 2
+        say = f"its plate goes on from INSIDE and reaches {show(ledge)} past the opening all round"
+    else:
+        over = plate.width - opening.width
+        say = (
+            f"its plate is pushed in from OUTSIDE until level; it is {show(over)} larger than the "
+            "opening: file it to fit"
+        )
+    return (f"{number} {opening.part}: {say[:1].upper()}{say[1:]}.",)
 
 
 def purpose_words(opening: Opening) -> str:

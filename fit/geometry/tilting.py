@@ -71,10 +71,14 @@ def outline_in(plane: Pose, shape: Shape, pose: Pose) -> Outline:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """A moving outline and what it must not meet (both in the plane, the mover at its seat)."""
+    """A moving outline and what it must not meet (both in the plane, the mover at its seat).
+
+    `close`: nothing but this is asked, no room besides.
+    """
 
     mover: tuple[Point2, ...]
     hurdle: tuple[Point2, ...]
+    close: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +178,11 @@ class Search:
             self.lift /= 2
         self._seats = seated
 
+    def seated(self, room: float) -> float:
+        """The least room at the seat to anything that is further off there than so much, mm."""
+        seats = zip(self.pairs, self._seats, strict=True)
+        return min((s for p, s in seats if s > room and not p.close), default=math.inf)
+
     def fits(self, room: float) -> bool:
         """Whether there is a way that leaves so much room everywhere, mm; see `way`."""
         return self._found(room) is not None
@@ -229,8 +238,9 @@ class Search:
         step = max(ANGLES[i + 1] - ANGLES[i] for i in (n - 1, n) if 0 <= i < len(ANGLES) - 1)
         share, first = math.radians(step) / 2, math.radians(ANGLES[1]) / 2
         grown = [
-            min(room, seat - first * radius - _HAIR) + share * radius
-            for radius, seat in zip(self._radii, self._seats, strict=True)
+            min(min(room, 0.0) if pair.close else room, seat - first * radius - _HAIR)
+            + share * radius
+            for pair, radius, seat in zip(self.pairs, self._radii, self._seats, strict=True)
         ]
         hulls = self._sums(angle)
         x0, y0, x1, y1 = outlines.around_all(hulls)

@@ -161,7 +161,7 @@ def solve_model(
         watch: limits and the stop switch.
         plain: no presolve, no symmetry search, another seed: for repeating a proof. Reports of
             wrong "infeasible" answers on the solver's tracker blame these steps.
-        linear: lead with the linear relaxation: for models whose strength it is.
+        linear: use the linear relaxation: for models whose strength it is.
         works: effort of each round; None: `rounds` of the watch's effort.
     """
     best = Ran(found=False, proved=False)
@@ -248,8 +248,8 @@ def _solver(watch: Watch, work: float, number: int, how: _How) -> cp_model.CpSol
     p.num_workers = 1
     p.random_seed = watch.effort.seed + number + 10 * how.turn + (1000 if how.plain else 0)
     p.catch_sigint_signal = False
-    p.linearization_level = 2 if number == (0 if how.linear else 2) else 0
-    if how.plain or (number == 1 and not how.linear):
+    p.linearization_level = 1 if how.linear or number == 2 else 0
+    if how.plain or number == 1:
         # The bare model is a search of its own: often quicker to find, slower to prove.
         p.cp_model_presolve = False
     if how.plain:
