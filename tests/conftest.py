@@ -10,11 +10,16 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 ROOT = Path(__file__).parent.parent
 
 # A shell that runs the tests in the background leaves Ctrl-C switched off for all it starts.
 signal.signal(signal.SIGINT, signal.default_int_handler)
+
+# How long an example takes says how busy the machine is, not whether the code is right.
+settings.register_profile("fit", deadline=None, derandomize="CI" in os.environ)
+settings.load_profile("fit")
 
 Ran = subprocess.CompletedProcess[str]
 RunFit = Callable[..., Ran]

@@ -26,7 +26,7 @@ from fit.geometry.shapes import Block, Cylinder, Shape
 from fit.geometry.tilting import Stop, at_stop
 from fit.model.part import BushingPart, Display, Gland, PanelPart, RimSwitch, TapedPart
 from fit.model.words import Entry, FaceName, Half, Stuff
-from tests.oracle import FAR, Solid, lip, made, shared, solid_of, walls
+from tests.oracle import FAR, Solid, Wall, lip, made, shared, solid_of, walls
 
 STEP = 1.0
 """Two places of a moving solid lie at most this far apart, mm."""
@@ -70,7 +70,7 @@ class Bench:
         for wall in walls(tray):
             if wall.half is not self.half:
                 continue
-            solid = self._cut_off(wall.solid)
+            solid = self._cut_off(wall)
             if is_nose(body):
                 for opening in self.scene.openings:
                     if opening.face in wall.faces and opening.part == body.owner and opening.name:
@@ -79,15 +79,20 @@ class Bench:
         if self.half is Half.LID and (ring := lip(tray)) is not None:
             yield "lip", ring[0]
 
-    def _cut_off(self, wall: Solid) -> Solid:
+    def _cut_off(self, wall: Wall) -> Solid:
         """A wall as thick as it is, without the rest of the world behind it."""
-        if wall not in self.cut:
+        if wall.solid not in self.cut:
             tray = self.scene.build.box
             x, y, z = tray.length / 2, tray.width / 2, tray.rim
             low, high = (-10.0, z) if self.half is Half.BODY else (z, tray.height + 10.0)
-            box = BRepPrimAPI_MakeBox(gp_Pnt(-x, -y, low), gp_Pnt(x, y, high)).Solid()
-            self.cut[wall] = made(BRepAlgoAPI_Common(wall.shape, box).Shape(), wall.frame)
-        return self.cut[wall]
+            block = BRepPrimAPI_MakeBox(gp_Pnt(-x, -y, low), gp_Pnt(x, y, high)).Solid()
+            if wall.plane is not None:
+                thick = float(tray.thickness(wall.faces[0]))
+                slab = Block(2 * FAR, 2 * FAR, thick)
+                block = solid_of(slab, wall.plane.shifted((0.0, 0.0, thick / 2))).shape
+            shape = BRepAlgoAPI_Common(wall.solid.shape, block).Shape()
+            self.cut[wall.solid] = made(shape, wall.solid.frame)
+        return self.cut[wall.solid]
 
     def _open(self, wall: Solid, opening: Opening) -> Solid:
         key = (wall, opening)
@@ -142,7 +147,9 @@ def put_together(scene: Scene) -> tuple[list[Bump], int]:
     benches = {half: Bench(known, half) for half in Half}
     grouped = {g.name: g for g in groups(known)}
     for half, bench in benches.items():
-        bench.put([b for b in scene.bodies if b.owner == BOX and b.half is half and b.name != "lip"])
+        bench.put(
+            [b for b in scene.bodies if b.owner == BOX and b.half is half and b.name != "lip"]
+        )
         for step in done:
             if step.half is half:
                 found += _do(bench, step, grouped.get(step.name))

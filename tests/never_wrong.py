@@ -26,24 +26,16 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
-from functools import cached_property
-
-import numpy as np
+from functools import partial
 
 from fit.check.bodies import bodies
 from fit.check.going_in import going_in
 from fit.check.inspect import inspect
 from fit.check.lid import lid
-from fit.check.passing import Group, groups
-from fit.check.rule import Inspection, Rule
+from fit.check.rule import Rule
 from fit.check.things import (
-    Solid as Known,
-)
-from fit.check.things import (
-    assembly_of,
     need_between,
     need_to_wall,
-    things,
     wall_label,
 )
 from fit.check.walls import walls
@@ -52,13 +44,12 @@ from fit.check.windows import display_clear
 from fit.findings import Finding, Grade, grade_of, verdict_of
 from fit.geometry.assemble import assemble
 from fit.geometry.fixtures import LIP, LIP_ERROR
-from fit.geometry.scene import BOX, Scene
-from fit.geometry.solids import box_solids
-from fit.geometry.tilting import WayIn
-from fit.model.part import Board, Holder
-from fit.model.words import UPRIGHT, FaceName, Half
-from tests import oracle
-from tests.oracle import THIN, Solid, Wall, bounds_in, distance, least_gap, shared, swept
+from fit.geometry.scene import Scene
+from fit.model.words import FaceName, Half
+from tests import oracle_box
+from tests.exact_scene import WALL, Exact, Item, name_of
+from tests.oracle import THIN, Solid, bounds_in, distance, least_gap
+from tests.oracle_box import Wall
 from tests.random_builds import Kind, random_build
 
 RULES: tuple[Rule, ...] = (bodies, walls, lid, going_in, display_clear)
@@ -71,34 +62,6 @@ FAR = 5.0
 """Figures above this, mm, are not compared: no grade hangs on them."""
 
 _SURFACES = {wall_label(face) for face in FaceName} | {"filter plate"}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Item:
-    """One solid of a scene: as the rules know it, and as the kernel has it.
-
-    The lip's pieces are one item, the true lip.
-    """
-
-    known: Known
-    solid: Solid
-    sweep: tuple[Solid, ...] = ()
-
-    @property
-    def label(self) -> str:
-        return self.known.label
-
-    @property
-    def half(self) -> Half:
-        return self.known.body.half
-
-    @property
-    def outside(self) -> bool:
-        return self.known.body.outside
-
-    @property
-    def moulded(self) -> bool:
-        return self.known.body.owner == BOX
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,212 +87,6 @@ class Verdict:
     overlaps: int = 0
     worst: float = 0.0
     wrong: list[Wrong] = field(default_factory=list)
-
-
-class Exact:
-    """A scene as the kernel has it."""
-
-    def __init__(self, scene: Scene) -> None:
-        self.scene, self.tray = scene, scene.build.box
-        self.look = Inspection(scene)
-        self.known = things(self.look)
-        self.items: list[Item] = []
-        for known in self.known.solids:
-            if known.label == LIP:
-                continue
-            self.items.append(
-                Item(known=known, solid=oracle.solid_of(known.body.shape, known.body.pose))
-            )
-        ring = oracle.lip(self.tray)
-        if ring is not None:
-            piece = next(s for s in self.known.solids if s.label == LIP)
-            self.items.append(Item(known=piece, solid=ring[0], sweep=(ring[1],)))
-
-    @cached_property
-    def inside(self) -> list[Item]:
-        return [i for i in self.items if not i.outside]
-
-    def near(self, reach: float) -> Iterator[tuple[Item, Item]]:
-        """Pairs of things of different owners whose upright bounds are within reach."""
-        low = np.array([i.solid.bounds[0] for i in self.items])
-        high = np.array([i.solid.bounds[1] for i in self.items])
-        apart = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
-        for a, b in zip(*np.nonzero(np.triu(apart <= reach, k=1)), strict=True):
-            one, two = self.items[a], self.items[b]
-            if one.known.body.owner != two.known.body.owner:
-                yield one, two
-
-    def way(self, item: Item, *, up: bool) -> tuple[Solid, ...]:
-        """What a moving item sweeps."""
-        if item.sweep:
-            return item.sweep
-        return tuple(swept(item.known.body.shape, item.known.body.pose, up=up))
-
-    # --- common room ---
-
-    def meetings(self) -> Iterator[Meeting]:
-        """Labels of what shares room, how thick, and where: closed, or on the way."""
-        for a, b in self.near(-THIN):
-            thick = shared(a.solid, b.solid)
-            if not thick:
-                continue
-            about = _between(a, b)
-            yield about, thick, f"{_name(a)} in {_name(b)}"
-        for item in self.inside:
-            if item.moulded:
-                continue
-            for wall in oracle.walls(self.tray):
-                thick = _in_wall(item.solid, wall)
-                if thick:
-                    yield frozenset((item.label, WALL)), thick, f"{_name(item)} in {wall.faces}"
-        yield from self._outside()
-        yield from self._lid_on()
-        yield from self._groups_in()
-
-    def _outside(self) -> Iterator[Meeting]:
-        """What stands outside, against the lid above a wall that leans in."""
-        tray = self.tray
-        for item in self.items:
-            seat = item.known.body.seat
-            if not item.outside or seat is None:
-                continue
-            low = bounds_in(item.solid, self.scene.faces[seat].frame)[0][2]
-            assert low > -THIN, "what is outside stands before its own face"
-            if seat not in UPRIGHT or item.solid.bounds[1][2] <= tray.rim:
-                continue
-            if tray.wall(seat).draft >= 0 and tray.lid.draft >= 0:
-                continue
-            thick = shared(item.solid, oracle.made(box_solids(tray)[1], item.solid.frame))
-            if thick:
-                yield frozenset((item.label, WALL)), thick, f"{_name(item)} in the lid's outside"
-
-    def _lid_on(self) -> Iterator[Meeting]:
-        """The lid with all it holds, lifted off."""
-        below = [i for i in self.items if i.half is Half.BODY]
-        for item in self.items:
-            if item.half is not Half.LID:
-                continue
-            for way in self.way(item, up=True):
-                for other in below:
-                    if item.moulded and other.moulded:
-                        continue
-                    if _over(way, other.solid):
-                        thick = shared(way, other.solid)
-                        if thick:
-                            about = _between(item, other)
-                            yield about, thick, f"{_name(item)} past {_name(other)}"
-                if item.moulded or item.outside:
-                    continue
-                for wall in oracle.walls(self.tray):
-                    if wall.half is Half.BODY and wall.faces != (FaceName.FLOOR,):
-                        thick = _in_wall(way, wall, moving=True)
-                        if thick:
-                            about = frozenset((item.label, WALL))
-                            yield about, thick, f"{_name(item)} past {wall.faces}"
-        for wall in oracle.mouth_of_lid(self.tray):
-            for other in below:
-                if not other.moulded and not other.outside:
-                    thick = _in_wall(other.solid, wall)
-                    if thick:
-                        about = frozenset((other.label, WALL))
-                        yield about, thick, f"{_name(other)} in the way of the lid's walls"
-
-    def groups(self) -> Iterator[tuple[Group, list[Item]]]:
-        """Boards with all that is joined to them, holders on floor or lid."""
-        by_name = {g.name: g for g in groups(self.known)}
-        for used in self.scene.build.parts:
-            placed = self.scene.placed[used.name]
-            if isinstance(used.part, Board) and used.joined_to is None:
-                ids = assembly_of(self.scene, used.name)
-                yield by_name[used.name], [i for i in self.inside if i.known.body.id in ids]
-            elif isinstance(used.part, Holder) and placed.face not in UPRIGHT:
-                yield by_name[used.name], [i for i in self.inside if i.label == used.name]
-
-    def _groups_in(self) -> Iterator[Meeting]:
-        """Groups past the moulded features and the walls of their own half."""
-        for group, items in self.groups():
-            way = going(self.known, group).fitting
-            for item in items:
-                if way is None or way.way is None:
-                    up = item.half is Half.BODY
-                    yield from self._passed(item, self.way(item, up=up), "straight in")
-                else:
-                    yield from self._passed(item, self._walked(item, way.way), "tilted in")
-
-    def _passed(self, item: Item, ways: Iterable[Solid], how: str) -> Iterator[Meeting]:
-        beside = [
-            w for w in oracle.walls(self.tray) if w.half is item.half and w.faces[0] in UPRIGHT
-        ]
-        moulded = [o for o in self.inside if o.moulded and o.half is item.half]
-        for way in ways:
-            for other in moulded:
-                if _over(way, other.solid):
-                    thick = shared(way, other.solid)
-                    if thick:
-                        about = frozenset((item.label, other.label))
-                        yield about, thick, f"{_name(item)} {how} past {_name(other)}"
-            for wall in beside:
-                thick = _in_wall(way, wall, moving=True)
-                if thick:
-                    about = frozenset((item.label, WALL))
-                    yield about, thick, f"{_name(item)} {how} past {wall.faces}"
-
-    def _walked(self, item: Item, way: WayIn) -> Iterator[Solid]:
-        """An item at many places on a way that the check proposes, no two far apart."""
-        far = max(math.dist(c, way.plane.origin) for c in item.solid.bounds)
-        before = way.stops[0]
-        for stop in way.stops:
-            moved = math.hypot(stop.x - before.x, stop.y - before.y)
-            moved += far * math.radians(abs(stop.tilt - before.tilt))
-            count = max(1, math.ceil(moved / STRIDE))
-            for i in range(1, count + 1):
-                x, y, tilt = (
-                    a + (b - a) * i / count
-                    for a, b in (
-                        (before.x, stop.x), (before.y, stop.y), (before.tilt, stop.tilt)
-                    )
-                )  # fmt: skip
-                yield oracle.tilted(item.solid, way.plane, x, y, tilt)
-            before = stop
-
-
-Meeting = tuple[frozenset[str], float, str]
-"""Labels of what shares room, how thick that is, and where."""
-
-STRIDE = 0.5
-"""A thing on a way that is not straight is looked at after each so many mm."""
-
-WALL = "a wall"
-"""Stands for any inner surface in what a meeting is about."""
-
-
-def _name(item: Item) -> str:
-    return f"{item.label}:{item.known.body.name}"
-
-
-def _between(a: Item, b: Item) -> frozenset[str]:
-    """What a meeting of two things is about; through a wall it is a matter of that wall."""
-    if a.outside is b.outside:
-        return frozenset((a.label, b.label))
-    return frozenset(((b if a.outside else a).label, WALL))
-
-
-def _over(a: Solid, b: Solid) -> bool:
-    return all(
-        a.bounds[0][i] < b.bounds[1][i] - THIN and b.bounds[0][i] < a.bounds[1][i] - THIN
-        for i in range(3)
-    )
-
-
-def _in_wall(solid: Solid, wall: Wall, *, moving: bool = False) -> float:
-    """How thick the part of a solid is that stands in the material of a wall."""
-    if wall.plane is not None:
-        depth = bounds_in(solid, wall.plane)[1][2]
-        if depth <= THIN:
-            return 0.0
-        if not wall.clipped and not moving:
-            return depth
-    return shared(solid, wall.solid)
 
 
 # --- figures --------------------------------------------------------------------------------
@@ -438,11 +195,11 @@ class Figures:
             seat = item.known.body.seat
             flat = {
                 (w.faces[0], w.half): -bounds_in(item.solid, w.plane)[1][2]
-                for w in oracle.walls(tray)
+                for w in oracle_box.walls(tray)
                 if w.plane is not None
             }
-            for wall in oracle.walls(tray):
-                face = min(wall.faces, key=lambda f, w=wall: flat[f, w.half])
+            for wall in oracle_box.walls(tray):
+                face = min(wall.faces, key=partial(_flat, flat, wall.half))
                 if not _asked(item, wall, face) or face is seat:
                     continue
                 need = self.need("walls", need_to_wall(item.known, face))
@@ -460,7 +217,7 @@ class Figures:
         for item in self.by_label[label]:
             if item.outside:
                 continue
-            for wall in oracle.walls(self.exact.tray):
+            for wall in oracle_box.walls(self.exact.tray):
                 if item.half is Half.BODY:
                     asked = wall.half is Half.LID
                 else:
@@ -484,6 +241,10 @@ def _safe(wall: Wall, room: float) -> float:
     if len(wall.faces) == 2:
         return CLOSE + (0.1 * abs(room) if wall.half is Half.LID else 0.004 * abs(room))
     return CLOSE + (0.001 + 0.004 * abs(room) if wall.clipped else 0.0)
+
+
+def _flat(flat: dict[tuple[FaceName, Half], float], half: Half, face: FaceName) -> float:
+    return flat[face, half]
 
 
 def _asked(item: Item, wall: Wall, face: FaceName) -> bool:
@@ -627,7 +388,7 @@ def _too_near(verdict: Verdict, clashes: set[frozenset[str]], exact: Exact) -> N
             continue
         gap = distance(a.solid, b.solid)
         if gap < need - CLOSE:
-            say = f"{_name(a)} and {_name(b)} are {gap:.6f} mm apart, {need} is needed, untold"
+            say = f"{name_of(a)} and {name_of(b)} are {gap:.6f} mm apart, {need} is needed, untold"
             verdict.wrong.append(Wrong(sort="too good", about=(a.label, b.label), say=say))
 
 

@@ -20,10 +20,8 @@ from OCP.Bnd import Bnd_Box
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepBuilderAPI import (
-    BRepBuilderAPI_MakeEdge,
     BRepBuilderAPI_MakeFace,
     BRepBuilderAPI_MakePolygon,
-    BRepBuilderAPI_MakeWire,
 )
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp
@@ -33,16 +31,12 @@ from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakeCylinder,
     BRepPrimAPI_MakePrism,
 )
-from OCP.GC import GC_MakeArcOfCircle
 from OCP.gp import gp_Ax1, gp_Ax2, gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.TopLoc import TopLoc_Location
-from OCP.TopoDS import TopoDS
 
 from fit.geometry.frames import Pose, Vec
 from fit.geometry.shapes import Block, Cone, Cylinder, Shape
-from fit.model.box import Tray
-from fit.model.words import FaceName, Half, LidKind
 
 THIN = 1e-5
 """Common room thinner than this, mm, is contact: the kernel's own tolerance is 1e-7."""
@@ -104,14 +98,14 @@ def solid_of(shape: Shape, pose: Pose) -> Solid:
         radii = shape.radius_low, shape.radius_high
         return made(BRepPrimAPI_MakeCone(axes, *radii, shape.height).Solid(), pose)
     ring = [pose.point((x, y, -shape.height / 2)) for x, y in shape.outline]
-    return made(_drawn(_polygon(ring), _times(pose.z, shape.height)), pose)
+    return made(drawn(polygon(ring), times(pose.z, shape.height)), pose)
 
 
-def _times(v: Vec, k: float) -> Vec:
+def times(v: Vec, k: float) -> Vec:
     return (v[0] * k, v[1] * k, v[2] * k)
 
 
-def _polygon(points: list[Vec]) -> Any:
+def polygon(points: list[Vec]) -> Any:
     maker = BRepBuilderAPI_MakePolygon()
     for p in points:
         maker.Add(gp_Pnt(*p))
@@ -119,12 +113,8 @@ def _polygon(points: list[Vec]) -> Any:
     return BRepBuilderAPI_MakeFace(maker.Wire(), True).Face()
 
 
-def _drawn(face: Any, along: Vec) -> Any:
+def drawn(face: Any, along: Vec) -> Any:
     return BRepPrimAPI_MakePrism(face, gp_Vec(*along)).Shape()
-
-
-def _upright_box(x0: float, x1: float, y0: float, y1: float, z0: float, z1: float) -> Any:
-    return BRepPrimAPI_MakeBox(gp_Pnt(x0, y0, z0), gp_Pnt(x1, y1, z1)).Solid()
 
 
 # --- two solids -----------------------------------------------------------------------------
@@ -235,210 +225,3 @@ def _column(shape: Shape, pose: Pose, low: float, high: float) -> Solid:
         return solid_of(Cylinder(shape.radius, high - low), at)
     assert not isinstance(shape, Cone)
     return solid_of(type(shape)(shape.outline, high - low), at)
-
-
-# --- the box --------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Wall:
-    """Material beyond one inner surface, as a solid.
-
-    Attributes:
-        faces: the wall, or the two walls of a rounded corner.
-        half: of which half.
-        solid: the material, as far out as matters.
-        plane: for flat ones, a frame on the surface with z into the material, else None.
-        clipped: True when it ends at the rim, so that its plane alone does not decide.
-    """
-
-    faces: tuple[FaceName, ...]
-    half: Half
-    solid: Solid
-    plane: Pose | None = None
-    clipped: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class _Section:
-    """A level section of a cavity: x0, x1, y0, y1, mm."""
-
-    x0: float
-    x1: float
-    y0: float
-    y1: float
-
-    def corners(self) -> tuple[tuple[float, float], ...]:
-        return ((self.x1, self.y1), (self.x0, self.y1), (self.x0, self.y0), (self.x1, self.y0))
-
-
-def _tan(degrees: float) -> float:
-    return math.tan(math.radians(degrees))
-
-
-def _body_section(tray: Tray, z: float) -> _Section:
-    walls = (tray.left, tray.right, tray.front, tray.back)
-    lean = [_tan(w.draft) for w in walls]
-    level = [w.thickness / math.cos(math.radians(w.draft)) for w in walls]
-    rim = tray.height - tray.lid.height
-    x = (tray.length - rim * (lean[0] + lean[1])) / 2
-    y = (tray.width - rim * (lean[2] + lean[3])) / 2
-    return _Section(
-        -x - z * lean[0] + level[0],
-        x + z * lean[1] - level[1],
-        -y - z * lean[2] + level[2],
-        y + z * lean[3] - level[3],
-    )
-
-
-def _lid_section(tray: Tray, z: float) -> _Section:
-    walls = (tray.left, tray.right, tray.front, tray.back)
-    level = [w.thickness / math.cos(math.radians(w.draft)) for w in walls]
-    rim = tray.height - tray.lid.height
-    body = _body_section(tray, rim)
-    own = tray.lid.wall / math.cos(math.radians(tray.lid.draft))
-    by = own + (z - rim) * _tan(tray.lid.draft)
-    return _Section(
-        body.x0 - level[0] + by,
-        body.x1 + level[1] - by,
-        body.y0 - level[2] + by,
-        body.y1 + level[3] - by,
-    )
-
-
-_SIDES = (FaceName.RIGHT, FaceName.BACK, FaceName.LEFT, FaceName.FRONT)
-"""Side i runs from corner i - 1 to corner i, corners counter-clockwise from (x1, y1)."""
-
-
-def _around(low: _Section, z0: float, high: _Section, z1: float, ends: tuple[float, float],
-            half: Half, radius: float, clipped: bool) -> Iterator[Wall]:  # fmt: skip
-    """The material beside a drafted space between two levels; flats reach between ``ends``."""
-    below, above = low.corners(), high.corners()
-    outward = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
-    slants = [(q[0] - p[0], q[1] - p[1], z1 - z0) for p, q in zip(below, above, strict=True)]
-    for i, face in enumerate(_SIDES):
-        out = outward[i]
-        axis = 0 if out[0] else 1
-        lean = (above[i][axis] - below[i][axis]) * out[axis] / (z1 - z0)
-        reach = [below[i][axis] * out[axis] + lean * (z - z0) for z in ends]
-        # profile in (out, z), drawn along the wall far past both corners
-        along: Vec = (-out[1], out[0], 0.0)
-        profile = [(reach[0], ends[0]), (reach[0] + FAR, ends[0]), (reach[1] + FAR, ends[1]),
-                   (reach[1], ends[1])]  # fmt: skip
-        points: list[Vec] = [
-            (out[0] * r - along[0] * FAR, out[1] * r - along[1] * FAR, z) for r, z in profile
-        ]
-        size = math.hypot(1.0, lean)
-        normal: Vec = (out[0] / size, out[1] / size, -lean / size)
-        at: Vec = (out[0] * reach[0], out[1] * reach[0], ends[0])
-        up: Vec = (out[0] * lean / size, out[1] * lean / size, 1.0 / size)
-        plane = Pose(at, along, up, normal)
-        yield Wall(
-            faces=(face,),
-            half=half,
-            solid=made(_drawn(_polygon(points), _times(along, 2 * FAR)), plane),
-            plane=plane,
-            clipped=clipped,
-        )
-    if radius <= 0:
-        return
-    for i, (x, y) in enumerate(below):
-        dx, dy = (1.0 if x == low.x1 else -1.0), (1.0 if y == low.y1 else -1.0)
-        a, b = gp_Pnt(x, y - dy * radius, z0), gp_Pnt(x - dx * radius, y, z0)
-        h = radius * math.sqrt(0.5)
-        m = gp_Pnt(x - dx * (radius - h), y - dy * (radius - h), z0)
-        maker = BRepBuilderAPI_MakeWire()
-        corner = gp_Pnt(x, y, z0)
-        maker.Add(BRepBuilderAPI_MakeEdge(corner, a).Edge())
-        maker.Add(BRepBuilderAPI_MakeEdge(GC_MakeArcOfCircle(a, m, b).Value()).Edge())
-        maker.Add(BRepBuilderAPI_MakeEdge(b, corner).Edge())
-        tile = BRepBuilderAPI_MakeFace(maker.Wire(), True).Face()
-        yield Wall(
-            faces=(FaceName.RIGHT if dx > 0 else FaceName.LEFT,
-                   FaceName.BACK if dy > 0 else FaceName.FRONT),
-            half=half,
-            solid=made(_drawn(tile, slants[i]), Pose()),
-        )  # fmt: skip
-
-
-def _level_wall(face: FaceName, half: Half, z: float, up: float) -> Wall:
-    low, high = sorted((z, z + up * FAR))
-    plane = Pose((0, 0, z), (1, 0, 0), (0, up, 0), (0, 0, up))
-    box = _upright_box(-FAR, FAR, -FAR, FAR, low, high)
-    return Wall(faces=(face,), half=half, solid=made(box, plane), plane=plane)
-
-
-@lru_cache(maxsize=8)
-def walls(tray: Tray) -> tuple[Wall, ...]:
-    """Everything round the cavity of a closed box, surface by surface."""
-    rim, floor = tray.height - tray.lid.height, float(tray.floor)
-    deep = tray.lid.kind is LidKind.DEEP
-    top = tray.height - tray.lid.thickness
-    inner = float(tray.corner_inner)
-    found = [
-        _level_wall(FaceName.FLOOR, Half.BODY, floor, -1.0),
-        _level_wall(FaceName.LID, Half.LID, top, 1.0),
-        *_around(_body_section(tray, floor), floor, _body_section(tray, rim), rim,
-                 (-10.0, rim), Half.BODY, inner, deep),
-    ]  # fmt: skip
-    if deep:
-        found += _around(_lid_section(tray, rim), rim, _lid_section(tray, top), top,
-                         (rim, float(tray.height) + 10.0), Half.LID, inner, True)  # fmt: skip
-    return tuple(found)
-
-
-@lru_cache(maxsize=8)
-def mouth_of_lid(tray: Tray) -> tuple[Wall, ...]:
-    """What the walls of a deep lid sweep on their way up, where they lean outwards."""
-    if tray.lid.kind is not LidKind.DEEP or tray.lid.draft >= 0:
-        return ()
-    rim = tray.height - tray.lid.height
-    at = _lid_section(tray, rim)
-    return tuple(
-        _around(at, rim, at, rim + FAR, (rim, rim + FAR), Half.LID, float(tray.corner_inner), True)
-    )
-
-
-@lru_cache(maxsize=8)
-def lip(tray: Tray) -> tuple[Solid, Solid] | None:
-    """The true lip, a ring with round corners, and what it sweeps on its way up; or None."""
-    own = tray.lid.lip
-    if own is None:
-        return None
-    rim = tray.height - tray.lid.height
-    outer = _inset(_body_section(tray, rim), own.gap)
-    radius, z = max(tray.corner_inner - own.gap, 0.0), rim - own.height
-    ring = BRepBuilderAPI_MakeFace(_rounded(outer, radius, z), True)
-    hole = _rounded(_inset(outer, own.thickness), max(radius - own.thickness, 0.0), z)
-    ring.Add(TopoDS.Wire_s(hole.Reversed()))
-    tall = (float(own.height), FAR)
-    still, swept_up = (made(_drawn(ring.Face(), (0.0, 0.0, h)), Pose()) for h in tall)
-    return still, swept_up
-
-
-def _inset(s: _Section, by: float) -> _Section:
-    return _Section(s.x0 + by, s.x1 - by, s.y0 + by, s.y1 - by)
-
-
-def _rounded(s: _Section, r: float, z: float) -> Any:
-    """A level rectangle with round corners as a wire, counter-clockwise."""
-    if r <= 0:
-        maker = BRepBuilderAPI_MakePolygon()
-        for x, y in s.corners():
-            maker.Add(gp_Pnt(x, y, z))
-        maker.Close()
-        return maker.Wire()
-    wire = BRepBuilderAPI_MakeWire()
-    h = r * math.sqrt(0.5)
-    ends: list[tuple[gp_Pnt, gp_Pnt, gp_Pnt]] = []
-    for i, (x, y) in enumerate(s.corners()):
-        dx, dy = ((1, 1), (-1, 1), (-1, -1), (1, -1))[i]
-        one, two = gp_Pnt(x, y - dy * r, z), gp_Pnt(x - dx * r, y, z)
-        middle = gp_Pnt(x - dx * (r - h), y - dy * (r - h), z)
-        ends.append((one, middle, two) if i % 2 == 0 else (two, middle, one))
-    for i, (a, m, b) in enumerate(ends):
-        wire.Add(BRepBuilderAPI_MakeEdge(GC_MakeArcOfCircle(a, m, b).Value()).Edge())
-        following = ends[(i + 1) % 4][0]
-        if b.Distance(following) > 1e-9:
-            wire.Add(BRepBuilderAPI_MakeEdge(b, following).Edge())
-    return wire.Wire()

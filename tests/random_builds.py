@@ -11,8 +11,6 @@ where solids begin to overlap. Nothing here repairs a build, or asks the check.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import combinations
@@ -21,20 +19,17 @@ from random import Random
 from fit.findings import UnusableInput
 from fit.geometry.assemble import assemble, face_of
 from fit.geometry.box import faces, inside, lid_inside
-from fit.geometry.containment import wall_margins
-from fit.geometry.distance import gap
 from fit.geometry.fixtures import fixtures
-from fit.geometry.frames import Vec, dot
 from fit.geometry.scene import BOX, Body, Scene
 from fit.geometry.support import Bounds, bounds
-from fit.geometry.sweep import Way, swept
 from fit.model.box import Tray
 from fit.model.build import Build, Coordinate, Drawer, How, Need, Place, Used
-from fit.model.part import Board, BushingPart, Holder, PanelPart, Part, RimSwitch
+from fit.model.part import Board, Holder, Part, RimSwitch
 from fit.model.words import UPRIGHT, FaceName, Half, HandsName, LidKind, PostUse, Seat
 from fit.units import Length as L
 from tests import random_parts as some
-from tests.random_parts import between, chance
+from tests.random_near import nudged
+from tests.random_parts import at, between, chance
 
 _DRAWER = Drawer(name="bits", bits=(L(3), L(6), L(10)))
 
@@ -66,7 +61,7 @@ def random_build(seed: int) -> RandomBuild:
     build = _filled(rng, build, count, kind is not Kind.WILD)
     if kind is Kind.NEAR:
         for _ in range(rng.choice((1, 1, 1, 2))):
-            build = _nudged(rng, build)
+            build = nudged(rng, build)
     return RandomBuild(kind=kind, build=build)
 
 
@@ -241,18 +236,14 @@ def _place(rng: Random, build: Build, used: Used) -> Place:
     ups = [p[1] for p in face.outline]
     across = [p[0] for p in face.outline]
     if isinstance(used.part, RimSwitch):
-        return Place(across=_at(rng.uniform(min(across) * 0.9, max(across) * 0.9)))
+        return Place(across=at(rng.uniform(min(across) * 0.9, max(across) * 0.9)))
     if chance(rng, 0.1):
         share = Coordinate(how=How.SHARE, value=L(round(rng.uniform(0.1, 0.9), 2)))
-        return Place(across=share, up=_at(rng.uniform(min(ups), max(ups))))
+        return Place(across=share, up=at(rng.uniform(min(ups), max(ups))))
     return Place(
-        across=_at(rng.uniform(min(across) * 0.9, max(across) * 0.9)),
-        up=_at(rng.uniform(min(ups) * 0.9, max(ups) * 0.95)),
+        across=at(rng.uniform(min(across) * 0.9, max(across) * 0.9)),
+        up=at(rng.uniform(min(ups) * 0.9, max(ups) * 0.95)),
     )
-
-
-def _at(value: float) -> Coordinate:
-    return Coordinate(how=How.AT, value=L(round(value, 3)))
 
 
 def _boards(rng: Random, build: Build, n: int, wide: float, high: float, deep: float) -> list[Used]:
@@ -298,7 +289,7 @@ def _standing(
     ups = [p[1] for p in faces(build.box)[_face(shown)].outline]
     shown = replace(
         shown,
-        at=Place(across=_at(rng.uniform(-15, 15)), up=_at(max(ups) * rng.uniform(0.3, 0.8))),
+        at=Place(across=at(rng.uniform(-15, 15)), up=at(max(ups) * rng.uniform(0.3, 0.8))),
     )
     upright = some.some_board(rng, wide * 0.6, deep * rng.uniform(0.4, 0.8), 5.0)
     upright = replace(upright, holes=())
@@ -312,109 +303,3 @@ def _standing(
 def _face(used: Used) -> FaceName:
     assert isinstance(used.on, FaceName)
     return used.on
-
-
-# --- near misses ----------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class _Close:
-    """A part, how far it is from something, and the direction to that."""
-
-    owner: str
-    mm: float
-    along: Vec
-
-
-def _nudged(rng: Random, build: Build) -> Build:
-    """One part brought to within half a millimetre of touching something."""
-    scene = assemble(build)
-    listed = [c for c in _close(rng, scene) if abs(c.mm) < 12.0]
-    rng.shuffle(listed)
-    size = rng.choice((rng.uniform(0.05, 0.5), rng.uniform(0.05, 0.5), rng.uniform(0.001, 0.05)))
-    target = size if chance(rng, 0.75) else -size
-    if not build.needs:
-        target += 1.0  # what most things need beside each other
-    for close in listed[:8]:
-        moved = _moved(rng, build, scene, close, target)
-        if moved is not None:
-            return moved
-    return build
-
-
-def _close(rng: Random, scene: Scene) -> Iterator[_Close]:
-    """Some near neighbours: side by side, beside walls, and on the lid's way."""
-    mine = [b for b in scene.bodies if b.owner != BOX]
-    if not mine:
-        return
-    for _ in range(40):
-        a, b = rng.choice(mine), rng.choice(scene.bodies)
-        if a.owner == b.owner or a.outside is not b.outside:
-            continue
-        found = gap(a.shape, a.pose, b.shape, b.pose)
-        yield _Close(a.owner, found.mm, found.along)
-    for _ in range(12):
-        a = rng.choice(mine)
-        if a.outside:
-            continue
-        room = rng.choice(wall_margins(scene.build.box, a.shape, a.pose))
-        if room.face is not a.seat:
-            yield _Close(a.owner, room.mm, scene.faces[room.face].frame.z)
-    hung = [b for b in scene.bodies if b.half is Half.LID and not b.outside]
-    below = [b for b in scene.bodies if b.half is Half.BODY and not b.outside]
-    for _ in range(20):
-        if not hung or not below:
-            return
-        a, b = rng.choice(hung), rng.choice(below)
-        if a.owner == BOX and b.owner == BOX:
-            continue
-        for shape, pose in swept(a.shape, a.pose, Way(up=True, to=scene.build.box.height)):
-            found = gap(shape, pose, b.shape, b.pose)
-            yield _Close(a.owner, found.mm, found.along)
-            if a.owner == BOX:
-                back = found.along
-                yield _Close(b.owner, found.mm, (-back[0], -back[1], -back[2]))
-
-
-def _moved(rng: Random, build: Build, scene: Scene, close: _Close, target: float) -> Build | None:
-    if close.owner == BOX:
-        return None
-    used = build.part(close.owner)
-    placed = scene.placed[used.name]
-    if placed.face is None:
-        return None
-    frame = scene.faces[placed.face].frame
-    flat = dot(close.along, frame.x), dot(close.along, frame.y)
-    size = math.hypot(*flat)
-    step = close.mm - target
-    deeper = dot(close.along, frame.z)
-    if size > 0.4 and used.at is not None and used.at.up is not None and abs(step) < 12.0:
-        by = step / size**2
-        place = Place(across=_at(placed.across + flat[0] * by), up=_at(placed.up + flat[1] * by))
-        return _with(build, replace(used, at=place))
-    if deeper < -0.6:
-        return _with(build, _deeper(rng, used, step / -deeper))
-    return None
-
-
-def _deeper(rng: Random, used: Used, by: float) -> Used:
-    """The part, reaching further into the box by so much."""
-    part = used.part
-    if isinstance(part, BushingPart | PanelPart):
-        hull = replace(part.hull, depth=L(max(1.0, part.hull.depth + by)))
-        return replace(used, part=replace(part, hull=hull))
-    if isinstance(part, Holder):
-        w, d, h = part.size
-        return replace(used, part=replace(part, size=(w, d, L(max(1.0, h + by)))))
-    if isinstance(part, Board) and used.standoff is not None:
-        return replace(used, standoff=L(max(1.0, used.standoff + by)))
-    if isinstance(part, Board) and part.zones:
-        zones = list(part.zones)
-        k = rng.randrange(len(zones))
-        zones[k] = replace(zones[k], height=L(max(0.5, zones[k].height + by)))
-        return replace(used, part=replace(part, zones=tuple(zones)))
-    return used
-
-
-def _with(build: Build, used: Used) -> Build:
-    return replace(build, parts=tuple(used if u.name == used.name else u for u in build.parts))

@@ -6,7 +6,7 @@ import math
 from random import Random
 
 from fit.model.box import Lid, Lip, Post, Rib, Tray, Wall
-from fit.model.build import Window
+from fit.model.build import Coordinate, How, Window
 from fit.model.part import (
     Board,
     BoardHole,
@@ -52,6 +52,10 @@ def between(rng: Random, low: float, high: float) -> L:
 
 def chance(rng: Random, share: float) -> bool:
     return rng.random() < share
+
+
+def at(value: float) -> Coordinate:
+    return Coordinate(how=How.AT, value=L(round(value, 3)))
 
 
 # --- boxes ----------------------------------------------------------------------------------
@@ -203,7 +207,7 @@ def some_panel(rng: Random, deep: float) -> PanelPart:
     w, h = between(rng, 12, 40), between(rng, 8, 26)
     rim = between(rng, 1, 3)
     fixing = rng.choice((Fixing.SNAP, Fixing.CLAMPS, Fixing.SCREWS))
-    holes = ()
+    holes: tuple[FixingHole, ...] = ()
     if fixing is Fixing.SCREWS:
         holes = tuple(FixingHole(x=L(s * (w / 2 + 3)), y=L(0), diameter=L(3.2)) for s in (-1, 1))
     return PanelPart(
@@ -289,7 +293,7 @@ def some_display(rng: Random) -> Display:
     aw, ah = L(w * 0.7), L(h * 0.6)
     raised = chance(rng, 0.5)
     thick = between(rng, 4, 10)
-    holes = ()
+    holes: tuple[FixingHole, ...] = ()
     if chance(rng, 0.5):
         holes = tuple(
             FixingHole(x=L(sx * (w / 2 - 2)), y=L(sy * (h / 2 - 2)), diameter=L(2.7))
@@ -330,7 +334,7 @@ def some_board(rng: Random, wide: float, high: float, tall: float) -> Board:
         cols, rows = (max(5, int(rng.uniform(0.4, 1.0) * v / PITCH)) for v in (wide, high))
         size = (L(cols * PITCH), L(rows * PITCH))
     w, h = float(size[0]), float(size[1])
-    holes = ()
+    holes: tuple[BoardHole, ...] = ()
     if chance(rng, 0.7):
         inset = (math.floor(5.0 / PITCH) + 0.5) * PITCH
         holes = tuple(

@@ -17,9 +17,10 @@ from fit.findings import Grade
 from fit.geometry.assemble import assemble
 from fit.geometry.frames import Pose
 from fit.geometry.shapes import Block, Cone, Cylinder
+from fit.model.box import Tray
 from fit.model.words import FaceName, Half
 from fit.units import Length as L
-from tests import oracle
+from tests import oracle, oracle_box
 from tests.never_wrong import RULES, Verdict, Wrong, compared, judge, run
 from tests.random_builds import Kind, random_build
 from tests.trays import deep_lid, flat_lid, four_walls, lip, tray, wall
@@ -110,12 +111,8 @@ def test_common_room_in_bounds_that_meet_but_not_in_the_solids() -> None:
     assert oracle.shared(bar, oracle.solid_of(corner, Pose((near, near, 0)))) > 0.0
 
 
-def room_to(box: object, face: FaceName, half: Half, solid: oracle.Solid) -> float:
-    (found,) = [
-        w
-        for w in oracle.walls(box)
-        if w.faces == (face,) and w.half is half  # type: ignore[arg-type]
-    ]
+def room_to(box: Tray, face: FaceName, half: Half, solid: oracle.Solid) -> float:
+    (found,) = [w for w in oracle_box.walls(box) if w.faces == (face,) and w.half is half]
     return oracle.distance(solid, found.solid)
 
 
@@ -135,7 +132,9 @@ def test_walls_by_hand() -> None:
 def test_rounded_corner_by_hand() -> None:
     """Upright walls, radius 4: along the diagonal the corner is 4·(√2 − 1) nearer."""
     box = tray(**four_walls(0.0))
-    corner = next(w for w in oracle.walls(box) if set(w.faces) == {FaceName.RIGHT, FaceName.BACK})
+    corner = next(
+        w for w in oracle_box.walls(box) if set(w.faces) == {FaceName.RIGHT, FaceName.BACK}
+    )
     pin = oracle.solid_of(Cylinder(1.0, 10), Pose((73 - 4, 48 - 4, 20)))
     assert oracle.distance(pin, corner.solid) == pytest.approx(3.0, abs=1e-6)
 
@@ -146,7 +145,9 @@ def test_deep_lid_by_hand() -> None:
     post = block(1, 1, 4, (73 - 0.5, 0, 37))
     assert room_to(box, FaceName.RIGHT, Half.LID, post) == pytest.approx(1.0)
     tall = block(1, 1, 8, (73 - 0.5, 0, 37))
-    (side,) = [w for w in oracle.walls(box) if w.faces == (FaceName.RIGHT,) and w.half is Half.LID]
+    (side,) = [
+        w for w in oracle_box.walls(box) if w.faces == (FaceName.RIGHT,) and w.half is Half.LID
+    ]
     assert oracle.shared(tall, side.solid) > 0.3
 
 
@@ -155,7 +156,7 @@ def test_lip_by_hand() -> None:
     box = tray(
         lid=flat_lid(lip=lip()), **{k: wall(0.0) for k in ("front", "back", "left", "right")}
     )
-    ring = oracle.lip(box)
+    ring = oracle_box.lip(box)
     assert ring is not None
     pin = block(1, 1, 1, (73 - 0.2 - 1.5 - 2.5, 0, 55))
     assert oracle.distance(pin, ring[0]) == pytest.approx(2.0)

@@ -14,7 +14,9 @@ from fit.commands.making import (
     JigOption,
     KerfOption,
     LabelOption,
+    QuickOption,
     TabsOption,
+    WrapOption,
     also_for,
 )
 from fit.commands.printing import PrinterOption, correction_for
@@ -41,6 +43,8 @@ def make(
         bool, typer.Option("--anyway", help="Write the sheets of a build that clashes, too.")
     ] = False,
     inside: InsideOption = False,
+    wrap: WrapOption = False,
+    quick_windows: QuickOption = False,
     kerf: KerfOption = None,
     tabs: TabsOption = None,
     dummy: DummyOption = False,
@@ -53,7 +57,14 @@ def make(
     from fit import pipeline
 
     also = also_for(
-        kerf=kerf, tabs=tabs, inside=inside, dummy=dummy, label=label, jig=jig
+        kerf=kerf,
+        tabs=tabs,
+        inside=inside,
+        wrap=wrap,
+        quick=quick_windows,
+        dummy=dummy,
+        label=label,
+        jig=jig,
     )
     correction = correction_for(printer)
     with readable(json), progress() as tell:

@@ -56,6 +56,16 @@ JigOption = Annotated[
         show_default=False,
     ),
 ]
+WrapOption = Annotated[
+    bool,
+    typer.Option("--wrap", help="Draw the sides as one sheet that goes round the box."),
+]
+QuickOption = Annotated[
+    bool,
+    typer.Option(
+        "--quick-windows", help="Cut windows by a few big holes and a saw: more is left to file."
+    ),
+]
 
 
 def also_for(
@@ -63,6 +73,8 @@ def also_for(
     kerf: str | None,
     tabs: str | None,
     inside: bool = False,
+    wrap: bool = False,
+    quick: bool = False,
     dummy: bool = False,
     label: bool = False,
     jig: list[str] | None = None,
@@ -73,12 +85,13 @@ def also_for(
         BadParameter: when one cannot be; it says what would be right.
     """
     from fit.draw.also import Also
-    from fit.draw.asked import Asked
+    from fit.draw.asked import Asked, Ends
     from fit.draw.laser import Laser
 
+    windows = Ends.BIG_HOLES if quick else Ends.CHAIN
     return Also(
         laser=Laser(kerf=_kerf(kerf), tabs=_tabs(tabs)),
-        sheets=Asked(inside=inside),
+        sheets=Asked(inside=inside, wrap=wrap, windows=windows),
         dummy=dummy,
         label=label,
         jigs=tuple(dict.fromkeys(jig or ())),

@@ -128,7 +128,7 @@ def set_list(listing: Listing, room: float, tallest: float) -> tuple[Block, ...]
     widths = _widths(listing, room) if listing.rows else []
     full = max(sum(widths), min(room, _NOTES)) if listing.notes else sum(widths)
     notes = [line for note in listing.notes for line in wrap(note, pens.SMALL, full)]
-    head = _cells(listing.heads, widths) if listing.rows else []
+    head = _cells(listing.heads, widths, True) if listing.rows else []
     blocks: list[_Setting] = [_Setting(listing.title, full, widths, head)]
     for row in (_cells(row, widths) for row in listing.rows):
         if blocks[-1].rows and blocks[-1].height + _height(row) > tallest:
@@ -190,20 +190,30 @@ class _Setting:
 
 
 def _widths(listing: Listing, room: float) -> list[float]:
+    """Column widths within a room; none narrower than its longest word, the widest give way."""
     lines = [listing.heads, *listing.rows]
-    widths = [
-        max(width(line[n], pens.SMALL, line is listing.heads) for line in lines) + _PAD
-        for n in range(len(listing.heads))
-    ]
-    while sum(widths) > room and max(widths) > _LEAST:
-        widest = widths.index(max(widths))
-        widths[widest] = max(_LEAST, widths[widest] - 1.0)
+    columns = range(len(listing.heads))
+    widths, least = [], []
+    for n in columns:
+        cells = [(line[n], line is listing.heads) for line in lines]
+        widths.append(max(width(words, pens.SMALL, bold) for words, bold in cells) + _PAD)
+        longest = [width(w, pens.SMALL, bold) for words, bold in cells for w in words.split()]
+        least.append(min(widths[-1], max([_LEAST - _PAD, *longest]) + _PAD))
+    while sum(widths) > room:
+        loose = [n for n in columns if widths[n] > least[n] + 1e-9]
+        if not loose:
+            break
+        widest = max(loose, key=lambda n: widths[n])
+        widths[widest] = max(least[widest], widths[widest] - 1.0)
     return widths
 
 
-def _cells(row: Sequence[str], widths: Sequence[float]) -> list[list[str]]:
+def _cells(row: Sequence[str], widths: Sequence[float], bold: bool = False) -> list[list[str]]:
     return [
-        [shorten(w, pens.SMALL, room - _PAD / 2) for w in wrap(words, pens.SMALL, room - _PAD / 2)]
+        [
+            shorten(line, pens.SMALL, room - _PAD / 2, bold)
+            for line in wrap(words, pens.SMALL, room - _PAD / 2, bold)
+        ]
         for words, room in zip(row, widths, strict=True)
     ]
 

@@ -80,12 +80,31 @@ def wrap_units(scene: Scene, ends: Ends, fits: Fits) -> Iterator[Unit]:
 
 
 def bare_faces(scene: Scene, shop: Shop) -> dict[FaceName, View]:
-    """What is drawn of each upright face, in its own frame, without its outline."""
-    return {
-        name: bare_view(scene, face, (), around(list(face.outline)), shop)
-        for name, face in scene.faces.items()
-        if name in UPRIGHT
-    }
+    """What is drawn of each upright face, in its own frame, without its outline.
+
+    Ghosts end where the round corners begin, which the face's own plane does not follow.
+    """
+    found = {}
+    for name in UPRIGHT:
+        face = scene.faces[name]
+        view = bare_view(scene, face, (), around(list(face.outline)), shop)
+        a, b, c, d = face_ends(scene.build.box, face)
+        flat = Box(max(a[0], d[0]), a[1], min(b[0], c[0]), c[1])
+        layers = tuple(
+            layer
+            for part in view.drawing.layers
+            for layer in (
+                clipped(Drawing(name=name, layers=(part,)), flat).layers
+                if part.operation is Operation.GUIDE
+                else (part,)
+            )
+        )
+        found[name] = replace(
+            view,
+            drawing=Drawing(name=name.value, layers=layers),
+            wanted=tuple(w for w in view.wanted if w.leader or flat.holds(w.about, 0.5)),
+        )
+    return found
 
 
 def _unit(scene: Scene, run: Sequence[FaceName], bare: dict[FaceName, View], shop: Shop) -> Unit:

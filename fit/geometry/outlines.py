@@ -370,14 +370,21 @@ _SPECK = 1e-6
 """Areas below this, mm², are none."""
 
 
-def shared_point(one: Region, other: Region) -> Point2 | None:
-    """A point inside both regions, or None when they share no area."""
+def share_room(one: Region, other: Region) -> bool:
+    """Whether two regions share any area."""
+    return bool(shapely.relate_pattern(one, other, "2********"))
+
+
+def nearest_shared(one: Region, other: Region, to: Point2) -> Point2:
+    """The place in both of two regions nearest to a point."""
     both = shapely.intersection(one, other)
-    if both.area <= _SPECK:
-        return None
-    largest = max(shapely.get_parts(both).tolist(), key=lambda part: float(part.area))
-    point = shapely.point_on_surface(largest)
-    return float(point.x), float(point.y)
+    pieces = [p for p in shapely.get_parts(both).tolist() if isinstance(p, shapely.Polygon)]
+    solid = shapely.multipolygons(pieces)
+    if shapely.intersects_xy(solid, *to):
+        return to
+    line = shapely.shortest_line(solid, shapely.Point(to))
+    x, y = shapely.get_coordinates(line).tolist()[0]
+    return float(x), float(y)
 
 
 def holds(region: Region, at: Point2) -> bool:

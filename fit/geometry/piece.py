@@ -81,9 +81,7 @@ class Mount:
 
     def nut(self, across_flats: float, high: float, low: float, *, outside: bool = False) -> Body:
         """A nut as the round bar its corners sweep (safe side: grows by the six gaps)."""
-        return self.disc(
-            "nut", 2 * corner_radius_of_nut(across_flats), high, low, outside=outside
-        )
+        return self.disc("nut", 2 * corner_radius_of_nut(across_flats), high, low, outside=outside)
 
     def hull(self, name: str, hull: Hull, high: float, low: float) -> Iterable[Body]:
         """A hull's body from z = high down to z = low; nothing when it has no length left."""

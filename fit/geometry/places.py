@@ -134,9 +134,7 @@ def locate(face: Face, used: Used, turn: float, spots: dict[str, Spot]) -> Spot 
     if place.across is None:
         return None
     low, high = face.reach(up)
-    return Spot(
-        across=along(low, high, place.across), up=up, half_width=half_w, half_height=half_h
-    )
+    return Spot(across=along(low, high, place.across), up=up, half_width=half_w, half_height=half_h)
 
 
 def _beside(place: Place, spots: dict[str, Spot], half_w: float, half_h: float) -> Spot | None:

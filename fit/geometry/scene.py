@@ -226,4 +226,3 @@ class Scene:
     touching: frozenset[frozenset[BodyId]]
     open: tuple[str, ...] = ()
     noses: tuple[PlacedNose, ...] = ()
-

@@ -127,8 +127,8 @@ def at_stop(plane: Pose, stop: Stop, pose: Pose) -> Pose:
 Node = tuple[int, int]
 """A free region: the number of its angle (below 0: the other way), its own number there."""
 
-Links = dict[Node, dict[Node, Point2]]
-"""Regions of neighbouring angles that share places, with one of these."""
+Links = dict[Node, set[Node]]
+"""Regions of neighbouring angles that share places."""
 
 
 @dataclass(slots=True)
@@ -258,7 +258,8 @@ class Search:
             part = found.band[node[0]]
             region = part.regions[node[1]]
             if n + 1 < len(nodes):
-                end = found.links[node][nodes[n + 1]]
+                k, number = nodes[n + 1]
+                end = outlines.nearest_shared(region, found.band[k].regions[number], here)
             else:
                 # Up there nothing is in the way any more, wherever it is.
                 end = (here[0], part.top - 0.5)
@@ -293,16 +294,15 @@ def _link(
         for j, other in enumerate(band[inner].regions):
             if _apart(band[k].boxes[i], band[inner].boxes[j]):
                 continue
-            point = outlines.shared_point(one, other)
-            if point is not None:
-                links.setdefault((k, i), {})[inner, j] = point
-                links.setdefault((inner, j), {})[k, i] = point
+            if outlines.share_room(one, other):
+                links.setdefault((k, i), set()).add((inner, j))
+                links.setdefault((inner, j), set()).add((k, i))
 
 
 def _flood(links: Links, start: Node) -> set[Node]:
     found, queue = {start}, [start]
     while queue:
-        for other in links.get(queue.pop(), {}):
+        for other in links.get(queue.pop(), ()):
             if other not in found:
                 found.add(other)
                 queue.append(other)
@@ -319,7 +319,7 @@ def _shortest(
     for node in queue:
         if node == goal:
             break
-        for other in links.get(node, {}):
+        for other in sorted(links.get(node, ())):
             if other != start and other not in came:
                 came[other] = node
                 queue.append(other)

@@ -12,6 +12,8 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
+from itertools import count
 from pathlib import Path
 from random import Random
 
@@ -156,9 +158,9 @@ def growth(sizes: tuple[int, ...]) -> None:
     for parts in sizes:
         build = crowd(parts)
         scene = assemble(build)
-        put = timed(lambda b=build: assemble(b), 3)
-        solid = timed(lambda s=scene: inspect(s, SOLID_RULES), 3)
-        alone = timed(lambda s=scene: inspect(s, (bodies,)), 3)
+        put = timed(partial(assemble, build), 3)
+        solid = timed(partial(inspect, scene, SOLID_RULES), 3)
+        alone = timed(partial(inspect, scene, (bodies,)), 3)
         print(
             f"{parts:4d} parts {len(scene.bodies):5d} bodies: assemble {put * 1e3:7.1f} ms, bodies "
             f"{alone * 1e3:7.1f} ms, rules about solids {solid * 1e3:7.1f} ms"
@@ -170,17 +172,20 @@ def one_moved(parts: int = 50) -> None:
     build = crowd(parts)
     inspect(assemble(build))
 
-    def moved(step: list[float]) -> Scene:
-        step[0] += 0.1
+    steps = count(1)
+
+    def moved() -> Scene:
         used = build.parts[parts // 2]
         assert used.at is not None and used.at.across is not None
-        at = replace(used.at, across=_at(used.at.across.value + step[0]))
+        at = replace(used.at, across=_at(used.at.across.value + 0.1 * next(steps)))
         rest = [replace(u, at=at) if u is used else u for u in build.parts]
         return assemble(replace(build, parts=tuple(rest)))
 
-    step = [0.0]
+    def judged(rules: tuple[Rule, ...]) -> None:
+        inspect(moved(), rules)
+
     for name, rules in (("rules about solids", SOLID_RULES), ("all rules", RULES)):
-        took = timed(lambda r=rules: inspect(moved(step), r), 7)
+        took = timed(partial(judged, rules), 7)
         print(f"one of {parts} parts moved, judged anew by {name}: {took * 1e3:.1f} ms")
 
 
