@@ -18,7 +18,9 @@ from fit.geometry.assemble import assemble
 from fit.geometry.frames import Pose
 from fit.geometry.shapes import Block, Cone, Cylinder
 from fit.model.box import Tray
-from fit.model.words import FaceName, Half
+from fit.model.build import Build, Coordinate, Drawer, How, Need, Place, Used
+from fit.model.part import Board, Notch, TapedPart
+from fit.model.words import BoardStock, FaceName, Half
 from fit.units import Length as L
 from tests import oracle, oracle_box
 from tests.never_wrong import RULES, Verdict, Wrong, compared, judge, run
@@ -83,6 +85,69 @@ def test_a_check_of_another_build_is_caught() -> None:
         verdict = compared(seed, made.kind, assemble(made.build), found)
         caught.update(w.sort for w in verdict.wrong)
     assert caught["too good"] > 2
+
+
+# --- what random builds brought to light ----------------------------------------------------
+
+
+def at(across: float, up: float) -> Place:
+    return Place(
+        across=Coordinate(how=How.AT, value=L(across)), up=Coordinate(how=How.AT, value=L(up))
+    )
+
+
+def build(box: Tray, *parts: Used) -> Build:
+    rules = ("bodies", "walls", "lid", "going-in")
+    return Build(
+        name="small",
+        box=box,
+        drawer=Drawer(name="none", bits=(L(3),)),
+        parts=parts,
+        needs=tuple(Need(rule=r, value=L(0)) for r in rules),
+    )
+
+
+def grades(made: Build) -> dict[tuple[str, ...], Grade]:
+    """Grades by rule and things, once the kernel agrees."""
+    found = inspect(assemble(made), RULES)
+    verdict = compared(0, Kind.WILD, assemble(made), found)
+    assert not verdict.wrong
+    return {(f.rule, *f.about): f.grade for f in found}
+
+
+@pytest.mark.parametrize(("draft", "clashes"), [(-1.0, True), (0.0, False), (2.0, False)])
+def test_a_thing_outside_on_a_wall_that_leans_in_meets_the_lid(
+    *, draft: float, clashes: bool
+) -> None:
+    """60 high, rim at 57.5: a panel 30 high about 50 stands 7.5 up beside a lid of 2.5."""
+    panel = TapedPart(size=(L(30), L(30), L(2)), wire_hole=L(5))
+    box = tray(**four_walls(draft))
+    found = grades(build(box, Used(name="sun", part=panel, on=FaceName.FRONT, at=at(0, 50))))
+    assert (found.get(("lid", "sun", "lid")) is Grade.CLASH) is clashes
+
+
+@pytest.mark.parametrize(("draft", "clashes"), [(-1.0, True), (0.0, False)])
+def test_a_lid_narrowest_at_its_rim_has_to_pass_what_stands_up_into_it(
+    *, draft: float, clashes: bool
+) -> None:
+    """Rim at 40, lid inside 146.0 long there, 146.4 at 52, where a board of 146.3 lies."""
+    box = tray(lid=replace(deep_lid(wall=2.0), draft=draft), floor=L(2), **four_walls(0.0))
+    long_ = 146.3 if draft else 145.9
+    card = Board(stock=BoardStock.PLAIN, size=(L(long_), L(20)))
+    lying = Used(name="card", part=card, on=FaceName.FLOOR, standoff=L(50), at=at(0, 0))
+    found = grades(build(box, lying))
+    told = [key for key, grade in found.items() if key[0] == "going-in" and grade is Grade.CLASH]
+    assert bool(told) is clashes
+
+
+def test_a_notch_that_ends_at_the_edge_but_for_rounding_leaves_no_sliver() -> None:
+    notch = Notch(x=L(0), y=L(21.868427051942703), width=L(18.6), depth=L(7.831572948057294))
+    card = Board(stock=BoardStock.PLAIN, size=(L(122.347), L(29.7)), notches=(notch,))
+    lying = Used(name="card", part=card, on=FaceName.FLOOR, standoff=L(8), at=at(0, 0))
+    scene = assemble(build(tray(), lying))
+    assert all(
+        min(b.shape.dx, b.shape.dy) > 1.0 for b in scene.bodies if isinstance(b.shape, Block)
+    )
 
 
 # --- the kernel's side, by hand -------------------------------------------------------------

@@ -44,6 +44,28 @@ def noses_in(known: Things, group: Group) -> Iterator[PlacedNose]:
     yield from (n for n in known.scene.noses if n.board in group.names)
 
 
+def _sections(tray: Tray, half: Half, z: float) -> tuple[Level, Level]:
+    """Inner and outer section of a half at a height."""
+    if half is Half.BODY:
+        return inside(tray, z), outside(tray, z)
+    return lid_inside(tray, z), lid_outside(tray, z)
+
+
+def _ends(tray: Tray, half: Half) -> tuple[float, float]:
+    """Heights between which a half has walls; equal where it has none."""
+    if half is Half.BODY:
+        return 0.0, tray.rim
+    deep = tray.lid.kind is LidKind.DEEP
+    return tray.rim, float(tray.height) if deep else tray.rim
+
+
+def _extent(level: Level, way: Vec) -> float:
+    """How far a level section reaches along an upright axis of the box, mm."""
+    ends = ((level.x0, level.x1), (level.y0, level.y1))
+    axis = 0 if way[0] else 1
+    return way[axis] * ends[axis][1 if way[axis] > 0 else 0]
+
+
 class Bench:
     """One group in the plane square to one wall: its outlines, its hurdles, its solids."""
 
@@ -98,33 +120,14 @@ class Bench:
             yield from (Pair(own.points, hurdle) for hurdle in hurdles)
             yield from (Pair(own.points, h, close=True) for h in self._own_wall(solid, need))
 
-    def _levels(self, z: float) -> tuple[Level, Level]:
-        """Inner and outer section of the group's half."""
-        if self._group.half is Half.BODY:
-            return inside(self._tray, z), outside(self._tray, z)
-        return lid_inside(self._tray, z), lid_outside(self._tray, z)
-
-    def _ends(self) -> tuple[float, float]:
-        """Heights between which the half has walls; equal where it has none."""
-        if self._group.half is Half.BODY:
-            return 0.0, self._tray.rim
-        deep = self._tray.lid.kind is LidKind.DEEP
-        return self._tray.rim, float(self._tray.height) if deep else self._tray.rim
-
     def _bottom(self) -> tuple[Point2, ...]:
         tray = self._tray
         z = floor_top(tray) if self._group.half is Half.BODY else ceiling(tray)
         y = self._height(z)
         return ((-_DEEP, y - _DEEP), (_DEEP, y - _DEEP), (_DEEP, y), (-_DEEP, y))
 
-    def _at(self, level: Level, way: Vec) -> float:
-        """How far a level section reaches along an upright axis of the box, mm."""
-        ends = ((level.x0, level.x1), (level.y0, level.y1))
-        axis = 0 if way[0] else 1
-        return way[axis] * ends[axis][1 if way[axis] > 0 else 0]
-
     def _walls(self, solid: Solid, own: Outline, need: float) -> Iterator[tuple[Point2, ...]]:
-        low, high = self._ends()
+        low, high = _ends(self._tray, self._group.half)
         if high <= low:
             return
         rounded = self._rounding(own, solid)
@@ -135,7 +138,7 @@ class Bench:
     def _rounding(self, own: Outline, solid: Solid) -> float:
         """How much nearer the end walls are for a thing that reaches into the rounded corners."""
         r = float(self._tray.corner_inner)
-        level, _ = self._levels(solid.ready.box[0][2])
+        level, _ = _sections(self._tray, self._group.half, solid.ready.box[0][2])
         over = max(
             own.high - (self._side(level, 1.0) - r),
             -own.low - (self._side(level, -1.0) - r),
@@ -146,14 +149,14 @@ class Bench:
     def _side(self, level: Level, sign: float) -> float:
         """How far a section reaches along the axis of the tilt (or against it), mm."""
         way = scale(self.plane.z, sign)
-        return self._at(level, way) - dot(self.plane.origin, way)
+        return _extent(level, way) - dot(self.plane.origin, way)
 
     def _wall(self, solid: Solid, face: FaceName, rounded: float) -> Iterator[tuple[Point2, ...]]:
         """An end wall; a nose in its own opening is `_own_wall`'s business."""
         nose = self._nose(solid)
         if nose is not None and nose.face is face:
             return
-        z0, z1 = self._ends()
+        z0, z1 = _ends(self._tray, self._group.half)
         (a, b), (c, d) = self._reach(face, z0), self._reach(face, z1)
         less = rounded if face is self._face else -rounded
         y0, y1 = self._height(z0), self._height(z1)
@@ -164,8 +167,8 @@ class Bench:
         out = OUT[face]
         sign = 1.0 if face is self._face else -1.0
         foot = dot(self.plane.origin, out)
-        inner, outer = self._levels(z)
-        return sign * (self._at(inner, out) - foot), sign * (self._at(outer, out) - foot)
+        inner, outer = _sections(self._tray, self._group.half, z)
+        return sign * (_extent(inner, out) - foot), sign * (_extent(outer, out) - foot)
 
     def _height(self, z: float) -> float:
         """A height of the box in the plane, mm."""
@@ -182,7 +185,7 @@ class Bench:
         if nose is None or cut is None or nose.face not in (self._face, OPPOSITE[self._face]):
             return
         assert nose.face is not None
-        low, high = self._ends()
+        low, high = _ends(self._tray, self._group.half)
         face = self._known.scene.faces[nose.face]
         tall = (cut.height or cut.diameter) / 2
         more = max(need, 0.0) * (1.0 if nose.face is self._face else -1.0)
@@ -202,11 +205,11 @@ class Bench:
 
     def _beside(self, solid: Solid, own: Outline, need: float) -> Iterator[tuple[Point2, ...]]:
         """Side walls closer together further in: a thing must not dip where they are too near."""
-        low, high = self._ends()
+        low, high = _ends(self._tray, self._group.half)
         depth = solid.ready.box[0 if self.plane.y[2] > 0 else 1][2]
 
         def room(z: float) -> float:
-            level, _ = self._levels(z)
+            level, _ = _sections(self._tray, self._group.half, z)
             return min(self._side(level, 1.0) - own.high, self._side(level, -1.0) + own.low)
 
         wanted = min(max(need, 0.0), room(depth))

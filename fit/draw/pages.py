@@ -183,8 +183,26 @@ class Composer:
                 best = (rank, sheet)
         return best[1] if best else None
 
+    def _told_elsewhere(self, sheet: Sheet, sheets: list[Sheet], line: str) -> Sheet | None:
+        """A sheet with one more line in its title block.
+
+        What holds for other sheets and stands there gives way, as little as need be.
+        """
+        others = {fact for other in sheets if other is not sheet for fact in other.facts}
+        general = [fact for unit in sheet.units for fact in unit.general if fact in others]
+        for drop in range(len(general) + 1):
+            facts = (line, *(fact for fact in sheet.facts if fact not in general[:drop]))
+            heading = self.imprint.heading(sheet.units, sheet.form, facts)
+            if title_fits(sheet.form, heading):
+                return replace(sheet, facts=facts)
+        return None
+
     def _compose(
-        self, units: Sequence[Unit], on: Form, contents: Listing | None = None
+        self,
+        units: Sequence[Unit],
+        on: Form,
+        contents: Listing | None = None,
+        first: tuple[str, ...] = (),
     ) -> Sheet | None:
         """Put units on one sheet; None when they do not go there together.
 
@@ -192,7 +210,7 @@ class Composer:
         room for them apart.
         """
         on, rooms = narrowed(on)
-        facts, left = self._told(units, on)
+        facts, left = self._told(units, on, first)
         pairs = list(zip(units, left, strict=True))
         below = [listing for unit, more in pairs for listing in noted(unit, more)]
         apart = [listing for unit, more in pairs for listing in notes_apart(unit, more)]
@@ -207,13 +225,13 @@ class Composer:
         return None
 
     def _told(
-        self, units: Sequence[Unit], on: Form
+        self, units: Sequence[Unit], on: Form, first: tuple[str, ...]
     ) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
         """The facts that go into the title block, and for each unit those that do not.
 
         What holds for the whole sheet comes first; what belongs to one of several views names it.
         """
-        shown: dict[str, tuple[Unit, str]] = {}
+        shown: dict[str, tuple[Unit, str]] = {line: (units[0], line) for line in first}
         single = len(names_of(units)) == 1
         for unit in units:
             shown |= {fact: (unit, fact) for fact in unit.general}
@@ -252,25 +270,20 @@ class Composer:
     def _with_contents(self, sheets: list[Sheet]) -> list[Sheet]:
         """The sheets with a list of them all: on the first, else on the first that has room.
 
-        It is a table, or on the first sheet a line in the title block; it never costs a sheet.
+        It is a table, or a line in the title block; it never costs a sheet.
         """
         rows = [(str(n), ", ".join(names_of(s.units))) for n, s in enumerate(sheets, start=1)]
         table = Listing(title="Sheets", heads=("sheet", "shows"), rows=tuple(rows))
         line = "Sheets: " + "; ".join(f"{n} {names}" for n, names in rows) + "."
         for n, sheet in enumerate(sheets):
-            for on in (sheet.form, *self.forms):
-                found = self._compose(sheet.units, on, table)
-                if found is not None:
-                    return [*sheets[:n], found, *sheets[n + 1 :]]
-            # What holds for other sheets and stands there gives way, as little as need be.
-            others = {f for other in sheets if other is not sheet for f in other.facts}
-            general = [f for unit in sheet.units for f in unit.general if f in others]
-            for drop in range(len(general) + 1):
-                facts = [f for f in sheet.facts if f not in general[:drop]]
-                heading = self.imprint.heading(sheet.units, sheet.form, (line, *facts))
-                if title_fits(sheet.form, heading):
-                    told = replace(sheet, facts=(line, *facts))
-                    return [*sheets[:n], told, *sheets[n + 1 :]]
+            for told in ((table, ()), (None, (line,))):
+                for on in (sheet.form, *self.forms):
+                    found = self._compose(sheet.units, on, *told)
+                    if found is not None:
+                        return [*sheets[:n], found, *sheets[n + 1 :]]
+            shorter = self._told_elsewhere(sheet, sheets, line)
+            if shorter is not None:
+                return [*sheets[:n], shorter, *sheets[n + 1 :]]
         return sheets
 
 
