@@ -26,7 +26,8 @@ from fit.geometry.shapes import Block, Cylinder, Shape
 from fit.geometry.tilting import Stop, at_stop
 from fit.model.part import BushingPart, Display, Gland, PanelPart, RimSwitch, TapedPart
 from fit.model.words import Entry, FaceName, Half, Stuff
-from tests.oracle import FAR, Solid, Wall, lip, made, shared, solid_of, walls
+from tests.oracle import FAR, Solid, made, shared, solid_of
+from tests.oracle_box import Wall, lip, walls
 
 STEP = 1.0
 """Two places of a moving solid lie at most this far apart, mm."""

@@ -26,7 +26,7 @@ from fit.model.part import Board
 from fit.pipeline import examine
 from fit.read import load_build
 from fit.units import Length
-from tests import oracle
+from tests import oracle, oracle_box
 from tests.conftest import ROOT
 
 BUILDS = sorted((ROOT / "boxes" / "builds").glob("*.yaml"))
@@ -94,7 +94,7 @@ def watched(scene: Scene) -> Watched:
     walls = [
         (i, w)
         for i, body in enumerate(scene.bodies)
-        for w, wall in enumerate(oracle.walls(scene.build.box))
+        for w, wall in enumerate(oracle_box.walls(scene.build.box))
         if body.owner != BOX
         and not body.outside
         and body.seat not in wall.faces
@@ -127,7 +127,7 @@ def meets(copy: Scene, asked: Watched) -> bool:
 
     if any(oracle.shared(solid(i), solid(j)) > 0.0 for i, j in asked.pairs):
         return True
-    walls = oracle.walls(copy.build.box) if asked.walls else ()
+    walls = oracle_box.walls(copy.build.box) if asked.walls else ()
     return any(oracle.shared(solid(i), walls[w].solid) > 0.0 for i, w in asked.walls)
 
 

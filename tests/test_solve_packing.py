@@ -103,7 +103,9 @@ def test_turned_rectangles_get_the_least_area(case: dict[str, Any]) -> None:
 @pytest.mark.parametrize("turns", [False, True], ids=["fixed", "turns"])
 @pytest.mark.slow
 def test_yes_or_no_packings_of_clautiaux(case: dict[str, Any], turns: bool) -> None:
-    packing = pack(_sizes(case), tuple(case["box"]), turns=turns, watch=_patient())
+    # Two of them (E00N23 and E00X23, fixed) are out of reach of a minute: "unknown" is right too.
+    watch = Watch(effort=Effort(seconds=60, work=60))
+    packing = pack(_sizes(case), tuple(case["box"]), turns=turns, watch=watch)
     if case["turns" if turns else "fixed"] == "feasible":
         assert packing.status in (Status.FOUND, Status.OUT_OF_TIME)
         if packing.status is Status.FOUND:

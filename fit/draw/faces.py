@@ -19,7 +19,7 @@ from fit.draw.drawing import (
     polygon,
     rounded,
 )
-from fit.draw.ghosts import Ghost, ghosts, standing_out
+from fit.draw.ghosts import PLATE, Ghost, ghosts, standing_out
 from fit.draw.labels import Segment, Wanted
 from fit.draw.marks import edge_name, up_arrow
 from fit.draw.view import Mark, View, segments
@@ -186,6 +186,8 @@ def _ghost_names(behind: tuple[Ghost, ...]) -> tuple[Wanted, ...]:
         if min(ghost.box.width, ghost.box.height) < _LEAST_GHOST:
             continue
         words = ghost.name if ghost.owner == BOX else ghost.owner
+        if ghost.name == PLATE:
+            words = f"plate of {ghost.owner}"
         if words not in named:
             named[words] = Wanted(
                 lines=(words,),

@@ -22,6 +22,9 @@ from fit.units import show
 NEAR: Final = 25.0
 """Bodies whose nearest point lies within this behind the wall are shown, mm."""
 
+PLATE: Final = "filter plate"
+"""Name of the body of a plate held behind its window."""
+
 _ROUND_POINTS = 72
 _END_ON = 1e-9
 
@@ -92,15 +95,17 @@ def _size_words(shape: Shape) -> str:
 def ghosts(scene: Scene, face: Face) -> tuple[Ghost, ...]:
     """Bodies near behind a wall, nearest first, without those mounted on that wall.
 
-    Parts that sit on the face itself are left out: their openings are drawn already. A thing made
-    of several solids is shown by one outline round all of them; the box's own features singly.
+    Parts that sit on the face itself are left out: their openings are drawn already; but not a
+    filter plate behind the wall, which needs its ledge. A thing made of several solids is shown
+    by one outline round all of them; the box's own features singly.
     """
     # A board that only looks out through this wall does not sit on it.
     on_it = (o for o in scene.openings if o.face is face.name and o.role is not Role.NOSE)
     own = {o.part for o in on_it}
     things: dict[tuple[str, ...], list[Body]] = {}
     for n, body in enumerate(scene.bodies):
-        if body.outside or (body.owner != BOX and body.owner in own):
+        mounted = body.owner in own and body.owner != BOX and body.name != PLATE
+        if body.outside or mounted:
             continue
         if _depth(body, face) is not None:
             key = (*body.id, str(n)) if body.owner == BOX else body.id

@@ -127,7 +127,7 @@ def set_list(listing: Listing, room: float, tallest: float) -> tuple[Block, ...]
         return ()
     widths = _widths(listing, room) if listing.rows else []
     full = max(sum(widths), min(room, _NOTES)) if listing.notes else sum(widths)
-    notes = [line for note in listing.notes for line in wrap(note, pens.SMALL, full)]
+    notes = [line for note in listing.notes for line in wrap(note, pens.SMALL, full - 1.0)]
     head = _cells(listing.heads, widths, True) if listing.rows else []
     blocks: list[_Setting] = [_Setting(listing.title, full, widths, head)]
     for row in (_cells(row, widths) for row in listing.rows):
@@ -135,7 +135,7 @@ def set_list(listing: Listing, room: float, tallest: float) -> tuple[Block, ...]
             blocks.append(_Setting(listing.title, full, widths, head))
         blocks[-1].rows.append(row)
     for line in notes:
-        if blocks[-1].height + _LINE > tallest:
+        if blocks[-1].height + _LINE + _ROW_AIR > tallest:
             blocks.append(_Setting(listing.title, full, [], []))
         blocks[-1].notes.append(line)
     return tuple(block.done() for block in blocks)

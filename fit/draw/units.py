@@ -93,6 +93,8 @@ class Imprint:
         """The title block of a sheet."""
         names = names_of(units)
         title = units[0].title if len(names) == 1 else ", ".join(names)
+        if len(names) > 1 and not any(unit.cells for unit in units):
+            title += ", lists and plates"
         told = (self.correction.words(on.stretch),) if self.correction else ()
         return Heading(
             build=self.build,
