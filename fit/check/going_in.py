@@ -19,7 +19,7 @@ from fit.check.things import (
     wall_words,
     widest,
 )
-from fit.check.ways import Crooked, Going, going, spread_on, way_words
+from fit.check.ways import SHORT, Crooked, Going, going, spread_on, way_words
 from fit.findings import Finding
 from fit.geometry.box import inside
 from fit.model.build import Used
@@ -146,7 +146,7 @@ def _barred(look: Inspection, group: Group, way: Going) -> Finding:
     names = " and ".join(dict.fromkeys(n.nose.name for n in way.noses))
     walls = dict.fromkeys(wall_words(n.face) for n in way.noses if n.face is not None)
     found = way.crooked
-    have = -1.0 if found is None else found.have
+    have = SHORT if found is None else found.have
     reach = f"its {names} {'reaches' if len(way.noses) == 1 else 'reach'} through"
     say = f"{group.words} does not go in: {reach} {' and '.join(walls)}"
     if group.half is Half.LID:

@@ -19,7 +19,7 @@ from fit.check.things import Things
 from fit.geometry.distance import Prepared, prepare
 from fit.geometry.noses import opening_of
 from fit.geometry.scene import Cut, PlacedNose, Scene
-from fit.geometry.tilting import Search, Stop, WayIn, at_stop
+from fit.geometry.tilting import Search, Stop, WayIn, at_stop, needed
 from fit.model.words import UPRIGHT, FaceName, Half
 
 ROOM = 0.5
@@ -30,11 +30,10 @@ keep half (common practice, no source)."""
 MOST = 1.5
 """More room than this, mm, is not looked for."""
 
-SHORT = -3.0
-"""Nor is it told by how much a way is missed beyond this, mm."""
+SHORT = -1.0
+"""What is told where there is no way even without any room, mm."""
 
 _CLOSE_IN = 0.02
-_COARSE = 0.25
 _STRIDE = 0.5
 """Two places on a way that are looked at lie at most this far apart, mm."""
 
@@ -46,8 +45,7 @@ class Crooked:
     Attributes:
         way: the way, or None.
         towards: the wall it is slid or tilted towards, its leading edge.
-        have: the most room such a way leaves everywhere, mm; below 0: how much is missing on
-            every side.
+        have: the most room such a way leaves everywhere, mm; `SHORT` without a way.
     """
 
     way: WayIn | None
@@ -149,11 +147,11 @@ def _looked_for(known: Things, group: Group, face: FaceName, need: float) -> Cro
     bench = Bench(known, group, face)
     if bench.barred:
         return None
-    search = Search(plane=bench.plane, pairs=tuple(bench.pairs(need)))
+    search = Search(plane=bench.plane, pairs=needed(bench.pairs(need)))
     have = _most_room(search, need)
     way = search.way(min(have, need)) if have >= 0 else None
     if way is None:
-        return Crooked(way=None, towards=face, have=min(have, -_CLOSE_IN))
+        return Crooked(way=None, towards=face, have=SHORT)
     # Nothing has more room on its way than at the seat; what has less than needed there already
     # is told by other rules.
     have = min(have, search.seated(need))
@@ -162,16 +160,16 @@ def _looked_for(known: Things, group: Group, face: FaceName, need: float) -> Cro
 
 
 def _most_room(search: Search, need: float) -> float:
-    """The most room that a way leaves, mm, to `_CLOSE_IN` (coarser where it is missing)."""
-    levels = [max(MOST, need + 1.0), need, 0.0, -1.0, SHORT]
-    high = levels[0]
-    for low in dict.fromkeys(levels):
-        if search.fits(low):
-            break
-        high = low
+    """The most room that a way leaves, mm, to `_CLOSE_IN`; `SHORT` when there is none at all."""
+    if search.fits(need):
+        low, high = need, max(MOST, need + 1.0)
+        if search.fits(high):
+            return high
+    elif need > 0 and search.fits(0.0):
+        low, high = 0.0, need
     else:
         return SHORT
-    while high - low > (_CLOSE_IN if low >= 0 else _COARSE):
+    while high - low > _CLOSE_IN:
         middle = (low + high) / 2
         low, high = (middle, high) if search.fits(middle) else (low, middle)
     return low

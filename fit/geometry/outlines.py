@@ -339,6 +339,17 @@ def spread_out(hulls: Sequence[Sequence[Point2]]) -> Sequence[Region]:
     return found
 
 
+def covered(hulls: Sequence[Sequence[Point2]]) -> list[list[int]]:
+    """For each set of points the numbers of those whose polygon covers it.
+
+    Of two that cover each other the first does.
+    """
+    shapes = np.array(spread_out(hulls), dtype=object)
+    by = shapely.covers(shapes[None, :], shapes[:, None]).tolist()
+    count = range(len(hulls))
+    return [[o for o in count if by[n][o] and o != n and (o < n or not by[o][n])] for n in count]
+
+
 def around_all(shapes: Sequence[Region]) -> tuple[float, float, float, float]:
     """The upright rectangle (x0, y0, x1, y1) round several polygons, mm."""
     x0, y0, x1, y1 = shapely.total_bounds(np.array(shapes, dtype=object)).tolist()

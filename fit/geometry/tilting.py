@@ -15,7 +15,7 @@ by that much every outline is grown, so that the steps leave nothing out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -79,6 +79,25 @@ class Pair:
     mover: tuple[Point2, ...]
     hurdle: tuple[Point2, ...]
     close: bool = False
+
+
+def needed(pairs: Iterable[Pair]) -> tuple[Pair, ...]:
+    """Pairs without those that others cover.
+
+    A mover within another one that has to pass the same hurdle, and a hurdle within another one
+    that the same mover has to pass, say nothing new.
+    """
+    listed = tuple(dict.fromkeys(pairs))
+    movers = list(dict.fromkeys(p.mover for p in listed))
+    hurdles = list(dict.fromkeys(p.hurdle for p in listed))
+    inner, within = outlines.covered(movers), outlines.covered(hurdles)
+    have = {(movers.index(p.mover), hurdles.index(p.hurdle), p.close): p for p in listed}
+    return tuple(
+        p
+        for (m, h, close), p in have.items()
+        if not any((other, h, close) in have for other in inner[m])
+        and not any((m, other, close) in have for other in within[h])
+    )
 
 
 @dataclass(frozen=True, slots=True)
