@@ -10,12 +10,12 @@ import pytest
 
 from fit.geometry.distance import gap
 from fit.geometry.frames import dot
+from fit.geometry.kernel import volume
 from fit.geometry.scene import Body, Cut, Opening, PlacedNose, Role, Scene
 from fit.geometry.solids import box_solids
 from fit.geometry.support import reach
 from fit.model.words import FaceName
 from fit.trade.hands import hand_work, hole_position_error
-from tests.kernel import volume
 from tests.support_cases import merged, scene_of
 
 E = hole_position_error(hand_work("careful"))

@@ -216,7 +216,7 @@ class Composer:
         apart = [listing for unit, more in pairs for listing in notes_apart(unit, more)]
         ways = (joined(below), joined(apart), tuple(apart))
         for lists in dict.fromkeys(ways):
-            lists = (*lists, *((contents,) if contents else ()))
+            lists = (*((contents,) if contents else ()), *lists)
             choices = [plate for unit in units for plate in unit.plates]
             choices += [c for listing in lists for c in self._choices(listing, on, rooms)]
             sheet = arrange(units, on, facts, choices, rooms)
