@@ -1,6 +1,6 @@
 """The check is never wrong: random builds judged by the check and by exact solids.
 
-The default run judges two dozen builds, ``-m slow`` a thousand. The whole proof is
+The default run judges two dozen builds, ``-m proof`` a thousand. The whole proof is
 ``python -m tests.never_wrong --builds 5000``; what it last gave is in that module's text.
 """
 
@@ -48,7 +48,7 @@ def test_two_dozen_random_builds() -> None:
     assert sum(v.meetings for v in verdicts) > 20
 
 
-@pytest.mark.slow
+@pytest.mark.proof
 def test_a_thousand_random_builds() -> None:
     verdicts = list(run(range(10_000, 11_000), workers=2))
     assert_never_wrong(verdicts)

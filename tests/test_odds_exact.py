@@ -172,7 +172,7 @@ def test_each_copy_meets_by_the_rules_where_the_kernel_says_so(make: Callable[[]
     assert 0 < met < 40
 
 
-@pytest.mark.slow
+@pytest.mark.proof
 @pytest.mark.parametrize("make", TIGHT, ids=lambda f: f.__name__)
 def test_predicted_odds_of_tight_builds(make: Callable[[], Scene]) -> None:
     """2,000 copies by the kernel, 2,000 others by `sample`; two points and no more."""
@@ -185,7 +185,7 @@ def test_predicted_odds_of_tight_builds(make: Callable[[], Scene]) -> None:
     assert odds.findings[solid[0]] == pytest.approx(by_kernel, abs=0.02)
 
 
-@pytest.mark.slow
+@pytest.mark.proof
 @pytest.mark.parametrize("path", BUILDS, ids=lambda p: p.stem)
 def test_predicted_odds_of_every_shipped_build(path: Path) -> None:
     scene = shipped(path)

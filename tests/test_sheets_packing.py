@@ -158,7 +158,7 @@ def test_what_stands_outside_is_drawn_where_it_will_be_with_size_and_reach() -> 
     assert all(g.outline.pen.style is Style.DASH_DOT_DOT for g in found.values())
     lid = sheets(scene, PaperName.A4, "3f9a1c77", hand_work("careful"))
     text = " ".join(" ".join(words(pdf_bytes(lid, "outside"))).split())
-    assert "panel: tape it on here 60 × 40" in text
+    assert "panel: tape it on here" in text
     assert "knob Ø20" in text
     assert "panel: taped on 60 × 40, stands out 2.5." in text
     assert "level: knob Ø20, stands out 15." in text

@@ -241,7 +241,7 @@ def test_forty_random_layouts_are_as_good_as_trying_every_position() -> None:
     assert statuses.count(Status.IMPOSSIBLE) >= 5
 
 
-@pytest.mark.slow
+@pytest.mark.proof
 @pytest.mark.parametrize("start", range(40, 300, 20))
 def test_the_other_random_layouts_are_as_good_too(start: int) -> None:
     for seed in range(start, start + 20):

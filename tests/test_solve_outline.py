@@ -171,7 +171,7 @@ def test_fifty_random_floors_get_the_best_of_all_outlines() -> None:
     assert 0 in areas
 
 
-@pytest.mark.slow
+@pytest.mark.proof
 @pytest.mark.parametrize("start", range(50, 500, 50))
 def test_the_other_random_floors_do_too(start: int) -> None:
     for seed in range(start, start + 50):

@@ -60,7 +60,7 @@ def test_strips_of_hopper_and_turton_reach_the_known_height(case: dict[str, Any]
 
 @pytest.mark.parametrize("case", _cases("beasley_1985_strip"), ids=_named)
 @pytest.mark.parametrize("turns", [False, True], ids=["fixed", "turns"])
-@pytest.mark.slow
+@pytest.mark.proof
 def test_strips_of_beasley_reach_the_known_height(case: dict[str, Any], turns: bool) -> None:
     packing = smallest_strip(_sizes(case), case["strip_width"], turns=turns, watch=_patient())
     assert packing.box[1] == case["turns" if turns else "fixed"]
@@ -101,7 +101,7 @@ def test_turned_rectangles_get_the_least_area(case: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("case", _cases("orthogonal_packing"), ids=_named)
 @pytest.mark.parametrize("turns", [False, True], ids=["fixed", "turns"])
-@pytest.mark.slow
+@pytest.mark.proof
 def test_yes_or_no_packings_of_clautiaux(case: dict[str, Any], turns: bool) -> None:
     # Two of them (E00N23 and E00X23, fixed) are out of reach of a minute: "unknown" is right too.
     watch = Watch(effort=Effort(seconds=60, work=60))
@@ -142,7 +142,7 @@ def test_known_fillings_with_l_and_t_shapes(case: dict[str, Any]) -> None:
     _filled_as_known(case)
 
 
-@pytest.mark.slow
+@pytest.mark.proof
 @pytest.mark.parametrize("case", [c for c in THEOREMS if "pento" in c["name"]], ids=_named)
 def test_the_twelve_pentominoes_fill_their_rectangles(case: dict[str, Any]) -> None:
     _filled_as_known(case)

@@ -159,7 +159,7 @@ def test_fifteen_impossible_layouts_have_strictly_minimal_reasons() -> None:
     assert _impossible_cases(15, 0) < 100
 
 
-@pytest.mark.slow
+@pytest.mark.proof
 @pytest.mark.parametrize("start", range(1000, 11000, 1000))
 def test_two_hundred_more_do_too(start: int) -> None:
     assert _impossible_cases(20, start) < 1000

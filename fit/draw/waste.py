@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
+from fit.draw.areas import area_outside, disc_area, lens_area, on_circle, rounded_area
 from fit.draw.asked import Ends
 from fit.draw.drawing import Node, Point
-from fit.draw.ghosts import clipped_convex
 from fit.geometry.scene import Cut, Opening
 from fit.model.build import Drawer
 from fit.trade.drills import Tool
@@ -42,8 +42,6 @@ _BIG: Final = (4.0, 20.0)
 """Big holes at the ends or corners, mm: up to the largest common step bit."""
 _LIKE: Final = 0.8
 """One big hole at each end does when it is at least this share of the room's height."""
-_ARC: Final = 24
-_ROUND: Final = 48
 _QUARTER: Final = math.tan(math.radians(90) / 4)
 
 
@@ -163,10 +161,11 @@ def _chain(opening: Opening, shop: Shop) -> Waste | None:
     entry_size = _entry_size(half, bit, shop)
     entry = (-half[0] + (bit + entry_size) / 2 + 0.5, 0.0) if entry_size else None
     ordered = (*corners, *(p for p in ring if p not in corners))
-    left = _outline_area(opening) - _path_area(half, round_by)
-    left -= _outside_area(ring, half, bit / 2, round_by)
+    left = _outline_area(opening) - rounded_area(half, round_by)
+    left -= area_outside(ring, half, bit / 2, round_by)
     left -= sum(
-        _disc(relief_bit) - max(_lens(relief_bit / 2, bit / 2, math.dist(p, q)) for q in ring)
+        disc_area(relief_bit)
+        - max(lens_area(relief_bit / 2, bit / 2, math.dist(p, q)) for q in ring)
         for p in relief
     )
     return Waste(
@@ -190,7 +189,7 @@ def _one_row(opening: Opening, half: tuple[float, float], bit: float) -> Waste:
     ends = ((-w, -h), (w, h))
     holes = tuple(dict.fromkeys((*ends, *_between(*ends, bit))))
     row = sorted(holes)
-    lost = sum(_lens(bit / 2, bit / 2, math.dist(a, b)) for a, b in pairwise(row))
+    lost = sum(lens_area(bit / 2, bit / 2, math.dist(a, b)) for a, b in pairwise(row))
     return Waste(
         way=Ends.CHAIN,
         bit=bit,
@@ -199,7 +198,7 @@ def _one_row(opening: Opening, half: tuple[float, float], bit: float) -> Waste:
         line=tuple(Node(x, y) for x, y in ends),
         closed=False,
         pitch=_widest(row),
-        left=_outline_area(opening) - len(row) * _disc(bit) + lost,
+        left=_outline_area(opening) - len(row) * disc_area(bit) + lost,
     )
 
 
@@ -230,7 +229,7 @@ def _big_holes(opening: Opening, shop: Shop) -> Waste | None:
         line=_rounded((half[0], half[1]), size / 2),
         closed=True,
         pitch=0.0,
-        left=_outline_area(opening) - _path_area(half, size / 2),
+        left=_outline_area(opening) - rounded_area(half, size / 2),
     )
 
 
@@ -310,24 +309,19 @@ def _ring(
         end = math.radians(begin + 45.0)
         ux, uy = -math.sin(end), math.cos(end)
         count = _gaps(side + arc, bit)
-        corners.append(_on(cx, cy, r, begin))
+        corners.append(on_circle(cx, cy, r, begin))
         for k in range(count):
             s = (side + arc) * k / count
             if s <= arc / 2:
-                ring.append(_on(cx, cy, r, begin + (90.0 * s / arc if arc else 0.0)))
+                ring.append(on_circle(cx, cy, r, begin + (90.0 * s / arc if arc else 0.0)))
             else:
                 on = min(s - arc / 2, side)
                 past = max(0.0, s - arc / 2 - side)
                 x, y = cx + ux * on, cy + uy * on
                 turn = begin + 45.0 + (90.0 * past / arc if arc else 0.0)
-                ring.append(_on(x, y, r, turn))
+                ring.append(on_circle(x, y, r, turn))
     # A square line without sides has all four corners in one place.
     return tuple(dict.fromkeys(ring)), tuple(dict.fromkeys(corners))
-
-
-def _on(cx: float, cy: float, radius: float, degrees: float) -> Point:
-    a = math.radians(degrees)
-    return (cx + radius * math.cos(a), cy + radius * math.sin(a))
 
 
 def _gaps(length: float, bit: float) -> int:
@@ -357,95 +351,5 @@ def _longest_step(half: tuple[float, float], radius: float, bit: float) -> float
     return max(side / _gaps(side, bit) for side in sides)
 
 
-def _disc(diameter: float) -> float:
-    return math.pi * diameter * diameter / 4
-
-
-def _lens(a: float, b: float, apart: float) -> float:
-    """Area that two circles of radius a and b have in common (plain geometry)."""
-    if apart >= a + b:
-        return 0.0
-    if apart <= abs(a - b):
-        return math.pi * min(a, b) ** 2
-    x = (apart * apart + a * a - b * b) / (2 * apart)
-    y = apart - x
-    chord = math.sqrt(max(0.0, a * a - x * x))
-    return a * a * math.acos(x / a) - x * chord + b * b * math.acos(y / b) - y * chord
-
-
 def _outline_area(opening: Opening) -> float:
-    return _path_area((opening.width / 2, opening.height / 2), _corner(opening))
-
-
-def _path_area(half: tuple[float, float], radius: float) -> float:
-    """Area within a rectangle with round corners, mm²."""
-    r = min(radius, *half)
-    return 4 * half[0] * half[1] - (4 - math.pi) * r * r
-
-
-def _outside_area(
-    ring: Sequence[Point], half: tuple[float, float], radius: float, round_by: float
-) -> float:
-    """What a chain's holes take away outside the line of their centres, mm².
-
-    Half of a hole on a straight stretch; on a sharp corner three quarters; near a round one what
-    the line's own outline leaves of it. Where two run into each other, half of what they have in
-    common counts once.
-    """
-    whole = math.pi * radius * radius
-    region = _region(half, round_by)
-    known: dict[tuple[float, float], float] = {}
-    taken = 0.0
-    for x, y in ring:
-        from_x, from_y = half[0] - abs(x), half[1] - abs(y)
-        if max(from_x, from_y) >= round_by + radius:
-            taken += whole / 2
-        elif round_by <= 0:
-            taken += whole * (0.75 if max(from_x, from_y) < 1e-9 else 0.5)
-        else:
-            key = (round(abs(x), 6), round(abs(y), 6))
-            if key not in known:
-                known[key] = whole - _common(key, radius, region)
-            taken += known[key]
-    twice = sum(
-        _twice(a, b, half, radius, round_by)
-        for a, b in pairwise([*ring, ring[0]])
-        if math.dist(a, b) < 2 * radius
-    )
-    return taken - twice
-
-
-def _twice(a: Point, b: Point, half: tuple[float, float], radius: float, round_by: float) -> float:
-    """What two neighbouring holes have in common outside their line, mm².
-
-    Half of their lens; on a round corner less by the strip between chord and line.
-    """
-    x, y = abs(a[0] + b[0]) / 2, abs(a[1] + b[1]) / 2
-    in_x, in_y = x - half[0] + round_by, y - half[1] + round_by
-    sag = max(0.0, round_by - math.hypot(in_x, in_y)) if min(in_x, in_y) > -1e-9 else 0.0
-    apart = math.dist(a, b)
-    return max(0.0, _lens(radius, radius, apart) / 2 - sag * (2 * radius - apart))
-
-
-def _region(half: tuple[float, float], radius: float) -> tuple[Point, ...]:
-    """A rectangle with round corners as a polygon, counter-clockwise."""
-    w, h = half[0] - radius, half[1] - radius
-    corners = ((-w, -h, 180), (w, -h, 270), (w, h, 0), (-w, h, 90))
-    return tuple(
-        _on(cx, cy, radius, begin + 90 * n / _ARC)
-        for cx, cy, begin in corners
-        for n in range(_ARC + 1)
-    )
-
-
-def _common(at: Point, radius: float, region: tuple[Point, ...]) -> float:
-    """What a disc has in common with a convex polygon, mm²."""
-    disc = [_on(at[0], at[1], radius, 360 * n / _ROUND) for n in range(_ROUND)]
-    inner = clipped_convex(tuple(disc), region)
-    # A polygon of n corners is that much smaller than its circle.
-    share = _ROUND / (2 * math.pi) * math.sin(2 * math.pi / _ROUND)
-    return _area(inner) / share
-
-
-def _area(polygon: Sequence[Point]) -> float:
-    return sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise([*polygon, *polygon[:1]])) / 2
+    return rounded_area((opening.width / 2, opening.height / 2), _corner(opening))
