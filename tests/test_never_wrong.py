@@ -176,6 +176,22 @@ def test_common_room_in_bounds_that_meet_but_not_in_the_solids() -> None:
     assert oracle.shared(bar, oracle.solid_of(corner, Pose((near, near, 0)))) > 0.0
 
 
+def test_common_room_the_kernel_misses_at_first() -> None:
+    """A post of 6.5 to 7.5 stands right across a bar of 15, 6.9 beside its axis at most."""
+    post = oracle.solid_of(Cone(3.266, 3.766, 17.903), Pose((83.465, 43.3635, 38.8685)))
+    lean = -0.026176948307873153
+    bar = oracle.solid_of(
+        Cylinder(7.5, 31.227),
+        Pose(
+            (81.173, 32.812810989612665, 37.09278726477595),
+            (1.0, 0.0, 0.0),
+            (0.0, lean, -0.9996573249755573),
+            (0.0, 0.9996573249755573, lean),
+        ),
+    )
+    assert oracle.shared(post, bar) == pytest.approx(2.79, abs=0.01)
+
+
 def room_to(box: Tray, face: FaceName, half: Half, solid: oracle.Solid) -> float:
     (found,) = [w for w in oracle_box.walls(box) if w.faces == (face,) and w.half is half]
     return oracle.distance(solid, found.solid)

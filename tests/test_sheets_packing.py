@@ -154,7 +154,8 @@ def test_what_stands_outside_is_drawn_where_it_will_be_with_size_and_reach() -> 
     assert isinstance(knob.outline, Circle)
     assert knob.outline.radius == pytest.approx(10)
     assert math.dist(knob.outline.centre, (40, 0)) < 1e-9
-    assert (knob.words, knob.high) == ("Ø20", pytest.approx(15))
+    assert knob.words == "Ø20"
+    assert knob.high == pytest.approx(15)
     assert all(g.outline.pen.style is Style.DASH_DOT_DOT for g in found.values())
     lid = sheets(scene, PaperName.A4, "3f9a1c77", hand_work("careful"))
     text = " ".join(" ".join(words(pdf_bytes(lid, "outside"))).split())

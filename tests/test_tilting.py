@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -22,7 +23,7 @@ def rect(x0: float, y0: float, x1: float, y1: float) -> tuple[Point2, ...]:
 
 def between(stops: tuple[Stop, ...], step: float) -> list[Stop]:
     found = [stops[0]]
-    for a, b in zip(stops, stops[1:], strict=False):
+    for a, b in pairwise(stops):
         moved = math.hypot(b.x - a.x, b.y - a.y) + 100 * math.radians(abs(b.tilt - a.tilt))
         count = max(1, math.ceil(moved / step))
         for n in range(1, count + 1):
@@ -35,7 +36,7 @@ def between(stops: tuple[Stop, ...], step: float) -> list[Stop]:
 def least(way: WayIn, pairs: tuple[Pair, ...]) -> float:
     """The least distance of any pair at any of many places on the way (shapely)."""
     rooms = []
-    for stop in between(way.stops[1:], 0.1):
+    for stop in between(way.stops[1:], 0.3):
         c, s = math.cos(math.radians(stop.tilt)), math.sin(math.radians(stop.tilt))
         for pair in pairs:
             mover = shapely.affinity.affine_transform(
@@ -46,14 +47,14 @@ def least(way: WayIn, pairs: tuple[Pair, ...]) -> float:
 
 
 def slot(width: float, length: float, thick: float) -> tuple[Pair, ...]:
-    """A rod at the bottom of a well whose mouth, two thin ledges, is narrower than the rod."""
+    """A rod at the bottom of a well whose neck, longer than the rod, is narrower than it."""
     rod = rect(-length / 2, 0, length / 2, thick)
     half, far = width / 2, length / 2 + 15
     hurdles = (
-        rect(-far - 5, 40, -half, 41),
-        rect(half, 40, far + 5, 41),
-        rect(-far - 5, -6, -far, 41),
-        rect(far, -6, far + 5, 41),
+        rect(-far - 5, 50, -half, 120),
+        rect(half, 50, far + 5, 120),
+        rect(-far - 5, -6, -far, 51),
+        rect(far, -6, far + 5, 51),
         rect(-far - 5, -10, far + 5, -1),
     )
     return tuple(Pair(rod, h) for h in hurdles)
@@ -89,12 +90,12 @@ def test_room_is_kept_all_the_way() -> None:
         assert least(way, pairs) >= room - 1e-6
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_random_ways_are_free(seed: int) -> None:
     """A board with two blocks on it among random ledges: what is found is free everywhere."""
     rng = random.Random(seed)
     found = 0
-    for _ in range(6):
+    for _ in range(3):
         length = rng.uniform(30, 60)
         parts = [rect(-length / 2, 0, length / 2, 2)]
         for _ in range(2):
@@ -105,8 +106,8 @@ def test_random_ways_are_free(seed: int) -> None:
                    rect(-half - 5, -9, half + 5, -2)]  # fmt: skip
         for side in (-1, 1):
             y, deep = rng.uniform(17, 40), rng.uniform(0, 12)
-            hurdles.append(rect(*sorted((side * half, side * (half - deep)))[:1], y,
-                                sorted((side * half, side * (half - deep)))[1], y + 2))  # fmt: skip
+            x0, x1 = sorted((side * half, side * (half - deep)))
+            hurdles.append(rect(x0, y, x1, y + 2))
         every = tuple(Pair(p, h) for p in parts for h in hurdles)
         pairs = needed(every)
         way = Search(plane=PLANE, pairs=pairs).way(0.0)

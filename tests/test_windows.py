@@ -121,7 +121,7 @@ def bridges(found: Waste) -> None:
         return
     left = shapely.difference(line, drilled(found))
     for part in shapely.get_parts(left if left.is_empty else shapely.line_merge(left)):
-        assert shapely.length(part) <= found.pitch - found.bit + 1e-3
+        assert shapely.length(part) <= max(found.pitch - found.bit, 0.0) + 1e-3
 
 
 @settings(max_examples=300, deadline=None)

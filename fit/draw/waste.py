@@ -186,6 +186,8 @@ def _chain(opening: Opening, shop: Shop) -> Waste | None:
 
 def _one_row(opening: Opening, half: tuple[float, float], bit: float) -> Waste:
     w, h = (half[0], 0.0) if half[0] >= half[1] else (0.0, half[1])
+    if 2 * max(w, h) < bit:
+        w = h = 0.0  # two holes would run into each other
     ends = ((-w, -h), (w, h))
     holes = tuple(dict.fromkeys((*ends, *_between(*ends, bit))))
     row = sorted(holes)
