@@ -165,7 +165,6 @@ def wrap_view(scene: Scene, run: Sequence[FaceName], bare: dict[FaceName, View])
         lines=(*edges, *(line for view in views for line in view.lines)),
         soft=tuple(line for view in views for line in view.soft),
         title=f"ROUND THE BOX: {_words(run)}, seen from OUTSIDE",
-        facts=(_HOW,),
         general=_general(scene),
     )
 
@@ -174,6 +173,7 @@ def _general(scene: Scene) -> tuple[str, ...]:
     return (
         wall_words(scene, scene.faces[FaceName.FRONT]),
         "Thin dashes: what lies behind; end of the flat wall.",
+        _HOW,
     )
 
 
