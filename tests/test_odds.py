@@ -6,7 +6,6 @@ import itertools
 import json
 import math
 import random
-import time
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -124,18 +123,6 @@ def test_a_rule_is_either_advice_or_has_a_limit_that_names_it() -> None:
     assert set(LIMITS) - {"place"} <= known
     assert set(ADVICE) <= known
     assert not set(LIMITS) & set(ADVICE)
-
-
-def test_odds_from_room_and_spread_take_no_time() -> None:
-    scene = hive()
-    findings = inspect(scene)
-    with_odds(scene, findings)
-    took = []
-    for _ in range(10):
-        start = time.process_time()
-        with_odds(scene, findings)
-        took.append(time.process_time() - start)
-    assert min(took) < 0.005
 
 
 # --- screws that find their holes

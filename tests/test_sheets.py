@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import math
 import re
-import time
 from functools import cache
 from itertools import pairwise
 
@@ -465,14 +464,3 @@ def test_punch_crosses_are_open_in_the_middle() -> None:
     for centre in set(holes):
         reach = [min(math.dist(arm.start, centre), math.dist(arm.end, centre)) for arm in arms]
         assert sorted(reach)[:4] == pytest.approx([0.5] * 4)
-
-
-def test_the_sheets_of_a_small_build_take_half_a_second() -> None:
-    built = scene("small")
-    best = math.inf
-    for _ in range(3):
-        start = time.process_time()
-        pdf_bytes(sheets(built, PaperName.A4, FINGERPRINT, hand_work("careful")), "t")
-        best = min(best, time.process_time() - start)
-    # 0.33 s of work where this was written; other processors may take twice that.
-    assert best < 0.7

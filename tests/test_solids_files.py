@@ -126,14 +126,6 @@ def test_a_second_writing_in_one_process_gives_the_same_bytes(
     assert capfd.readouterr().out == ""
 
 
-def test_a_big_scene_is_written_quickly(tmp_path: Path) -> None:
-    # 70 bodies and seven openings; the kernel is loaded by now. Generous for a busy machine.
-    big = scene(moulded(), 70)
-    start = time.process_time()
-    write_step(big, tmp_path / "big.step")
-    assert time.process_time() - start < 3.0
-
-
 def test_odd_names_come_through(tmp_path: Path) -> None:
     name = "it's; #5 µ\\ 🐝"
     write_step(scene(tray(), name=name), tmp_path / "odd.step")
