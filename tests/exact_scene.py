@@ -92,7 +92,7 @@ class Exact:
         apart = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
         for a, b in zip(*np.nonzero(np.triu(apart <= reach, k=1)), strict=True):
             one, two = self.items[a], self.items[b]
-            if one.known.body.owner != two.known.body.owner:
+            if one.known.body.owner != two.known.body.owner and not _moulded_in(one, two):
                 yield one, two
 
     def way(self, item: Item, *, up: bool) -> tuple[Solid, ...]:
@@ -147,7 +147,7 @@ class Exact:
                 continue
             for way in self.way(item, up=True):
                 for other in below:
-                    if item.moulded and other.moulded:
+                    if (item.moulded and other.moulded) or _moulded_in(item, other):
                         continue
                     if _over(way, other.solid):
                         thick = shared(way, other.solid)
@@ -234,10 +234,19 @@ def name_of(item: Item) -> str:
 
 
 def _between(a: Item, b: Item) -> frozenset[str]:
-    """What a meeting of two things is about; through a wall it is a matter of that wall."""
+    """What a meeting of two things is about.
+
+    Through a wall it is a matter of that wall; of a display and its own filter plate (which
+    stay with different halves where the display hangs on the lid) one of window and display.
+    """
     if a.outside is b.outside:
         return frozenset((a.label, b.label))
     return frozenset(((b if a.outside else a).label, WALL))
+
+
+def _moulded_in(a: Item, b: Item) -> bool:
+    """Whether one is moulded and reaches out through the wall it merges with to the other."""
+    return a.outside is not b.outside and (a.moulded or b.moulded)
 
 
 def _over(a: Solid, b: Solid) -> bool:

@@ -307,7 +307,7 @@ def compared(seed: int, kind: Kind, scene: Scene, found: tuple[Finding, ...]) ->
         meetings[about] = max(meetings.get(about, (0.0, "")), (thick, words))
     verdict.meetings = len(meetings)
     for about, (thick, words) in meetings.items():
-        if about not in clashes:
+        if about not in clashes and not (len(about) == 1 and about | {WALL} in clashes):
             say = f"{words}: {thick:.6f} mm of common room"
             verdict.wrong.append(Wrong(sort="missed", about=tuple(sorted(about)), say=say))
     _alarms(verdict, found, meetings)

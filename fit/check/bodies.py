@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
 from fit.check.repairs import apart, when_tight
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import CLOSE, DEEP, Solid, Things, capital, need_between, things
 from fit.findings import Finding
-from fit.geometry.broad import near_pairs
+from fit.geometry.broad import Boxes, near_pairs
 from fit.geometry.distance import Gap, box_gap, gap_between
 from fit.model.words import Half
 from fit.trade.clearances import gaps
@@ -137,10 +139,12 @@ class _Search:
         self._look = look
         self._known = known
         self._most = look.need("bodies", max(room.mm for room in gaps().values()))
+        self._boxes = Boxes([s.ready.box for s in known.inside])
         self._groups: dict[Labels, list[Entry]] = {}
+        reach = max(_REACH, self._most)
         for outside in (False, True):
             solids = [s for s in known.solids if s.body.outside is outside]
-            for i, j in near_pairs([s.ready.box for s in solids], _REACH):
+            for i, j in near_pairs([s.ready.box for s in solids], reach):
                 self._add(self._groups, solids[i], solids[j])
 
     def near(self) -> Iterator[Pair]:
@@ -153,20 +157,26 @@ class _Search:
         near = [p for labels, p in pairs.items() if label in labels]
         if near:
             return min(near, key=_margin)
-        far: dict[Labels, list[Entry]] = {}
-        mine = [s for s in self._known.inside if s.label == label]
-        for a in mine:
-            for b in self._known.inside:
-                if b.label != label:
-                    self._add(far, a, b)
-        by_box = sorted(far.values(), key=lambda group: min(entry[0] for entry in group))
         best: Pair | None = None
-        for group in by_box:
-            if best is not None and min(entry[0] for entry in group) - self._most > best.margin:
+        for apart_by, a, b in self._by_box(label):
+            if best is not None and apart_by - self._most > best.margin:
                 break
-            worst = self._worst(group)
-            best = worst if best is None else min(best, worst, key=_margin)
+            if not self._told(a, b):
+                pair = measured(self._look, "bodies", *((b, a) if a.moulded else (a, b)))
+                best = pair if best is None else min(best, pair, key=_margin)
         return best
+
+    def _by_box(self, label: str) -> Iterator[Entry]:
+        """A thing's solids with all others inside the walls, the nearest upright boxes first."""
+        inside = self._known.inside
+        mine = [s for s in inside if s.label == label]
+        if not mine:
+            return
+        table = np.stack([self._boxes.gaps_from(s.ready.box) for s in mine])
+        for at in np.argsort(table, axis=None, kind="stable"):
+            a, b = mine[at // len(inside)], inside[at % len(inside)]
+            if a.body.owner != b.body.owner:
+                yield float(table.flat[at]), a, b
 
     def _add(self, groups: dict[Labels, list[Entry]], a: Solid, b: Solid) -> None:
         if a.body.owner == b.body.owner or self._told(a, b):

@@ -44,6 +44,20 @@ def near_pairs(bounds: Sequence[Bounds], reach: float) -> list[tuple[int, int]]:
     return list(zip(i[order].tolist(), j[order].tolist(), strict=True))
 
 
+class Boxes:
+    """Many upright boxes, to be asked how far each is from one other."""
+
+    def __init__(self, bounds: Sequence[Bounds]) -> None:
+        boxes = np.array(bounds).reshape(-1, 2, 3)
+        self._low, self._high = boxes[:, 0], boxes[:, 1]
+
+    def gaps_from(self, box: Bounds) -> Array:
+        """The distance of each to a box, mm; 0 where they meet."""
+        apart = np.maximum(self._low - box[1], np.array(box[0]) - self._high).clip(min=0.0)
+        distances: Array = np.sqrt((apart * apart).sum(axis=1))
+        return distances
+
+
 def _swept(low: Array, high: Array, reach: float) -> tuple[Indices, Indices]:
     """The order along an axis, and how many boxes behind each begin before it ends."""
     order = np.argsort(low, kind="stable")
