@@ -336,3 +336,22 @@ def test_a_wrong_gap_would_be_seen() -> None:
         a, pose_a, b, pose_b, g = known_pair(shapes, rng)[1]
         assert fault((a, pose_a, b, pose_b, g + 2e-3)) is not None
         assert fault((a, pose_a, b, pose_b, g - 2e-3)) is not None
+
+
+def test_very_flat_cones_side_on_side() -> None:
+    """Two half a millimetre high and a hand wide, axes all but parallel: one pair in a million."""
+    a = Cone(radius_low=48.25497403185872, radius_high=0.0, height=0.5286488537527299)
+    pose_a = Pose(
+        origin=(-18.12724124770682, -4.734385745924769, 44.29135902038993),
+        x=(-0.27174359973417744, 0.18029162652754807, 0.9453308126828206),
+        y=(0.4346521784775097, 0.8993927082127188, -0.0465858364585889),
+        z=(-0.8586226760039978, 0.398230694218618, -0.32276836033584727),
+    )
+    b = Cone(radius_low=74.48525357991248, radius_high=0.787772400948557, height=0.6432064828933697)
+    pose_b = Pose(
+        origin=(-23.7545674615719, 24.317587805587458, 95.21365873966866),
+        x=(0.47860122807923716, 0.3905683678151604, -0.7863823589979926),
+        y=(0.1899294510812253, 0.8283630052620791, 0.5270118927739312),
+        z=(0.8572442289645529, -0.40158570887841455, 0.3222751159050151),
+    )
+    assert fault((a, pose_a, b, pose_b, 1e-9)) is None

@@ -116,5 +116,28 @@ def _square_and_leaning(axis: Array, lean_a: float, others: Array, lean_b: float
     rest = 1 - (inplane * inplane).sum(axis=1)
     keep = rest >= 0
     lift = np.sqrt(rest[keep] / size[keep])[:, None] * normal[keep]
-    inplane = inplane[keep]
-    return np.concatenate((inplane + lift, inplane - lift))
+    inplane, others = inplane[keep], np.concatenate((others[keep], others[keep]))
+    found = np.concatenate((inplane + lift, inplane - lift))
+    return _sharpened(found, axis, lean_a, others, lean_b)
+
+
+def _sharpened(found: Array, axis: Array, lean_a: float, others: Array, lean_b: float) -> Array:
+    """The directions after three steps of Newton's method towards both leanings and length 1.
+
+    Between axes that are all but parallel a direction is the small difference of two great ones.
+    A flat cone makes much of the error that leaves: its side reaches ``r·cot`` of the half angle
+    farther for each radian.
+    """
+    normal = cross(others, axis)
+    size = (normal * normal).sum(axis=1)
+    cosine = others @ axis
+    for _ in range(3):
+        along_a, along_b = found @ axis, (found * others).sum(axis=1)
+        off_a, off_b = lean_a - along_a, lean_b - along_b
+        p, q = (off_a - cosine * off_b) / size, (off_b - cosine * off_a) / size
+        longer = (1 - (found * found).sum(axis=1)) / 2 - p * along_a - q * along_b
+        lift = (found * normal).sum(axis=1)
+        # flat against both sides the direction lies in the axes' plane, and there it stays
+        s = np.where(np.abs(lift) > NO_ANGLE, longer / np.where(lift == 0.0, 1.0, lift), 0.0)
+        found = found + p[:, None] * axis + q[:, None] * others + s[:, None] * normal
+    return units(found)
