@@ -21,7 +21,7 @@ from fit.units import show
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Control:
+class Worked:
     """What a finger works: whose, which on a board, on which face, its kind, what it touches."""
 
     name: str
@@ -31,16 +31,17 @@ class _Control:
     body: Body
 
 
-def _controls(look: Inspection) -> Iterator[_Control]:
+def controls(look: Inspection) -> Iterator[Worked]:
+    """Everything in a scene that fingers work."""
     for found in fitted(look, BushingPart):
         kind = Control.PUSH if found.part.cap else Control.KNOB
         for body in bodies_of(look, found.name):
             if body.name == "knob":
-                yield _Control(name=found.name, face=found.face.name, kind=kind, body=body)
+                yield Worked(name=found.name, face=found.face.name, kind=kind, body=body)
     for switch in fitted(look, RimSwitch):
         for body in bodies_of(look, switch.name):
             if body.name == "lever":
-                yield _Control(
+                yield Worked(
                     name=switch.name, face=switch.face.name, kind=Control.TOGGLE, body=body
                 )
 
@@ -48,7 +49,7 @@ def _controls(look: Inspection) -> Iterator[_Control]:
         if nose.nose.kind is NoseKind.BUTTON and nose.face is not None:
             for body in bodies_of(look, nose.board):
                 if body.outside and body.name == nose_body(nose.nose):
-                    yield _Control(
+                    yield Worked(
                         name=nose.board,
                         nose=nose.nose.name,
                         face=nose.face,
@@ -57,11 +58,11 @@ def _controls(look: Inspection) -> Iterator[_Control]:
                     )
 
 
-def _titled(look: Inspection, one: _Control) -> str:
+def _titled(look: Inspection, one: Worked) -> str:
     return f"Button {one.nose} of {one.name}" if one.nose else titled(look, one.name)
 
 
-def _other(one: _Control) -> str:
+def _other(one: Worked) -> str:
     return f"{one.nose} of {one.name}" if one.nose else one.name
 
 
@@ -82,7 +83,7 @@ def check_fingers(look: Inspection) -> Iterator[Finding]:
 
     Repairs: move them apart; smaller caps or knobs; set them in two rows.
     """
-    for a, b in combinations(_controls(look), 2):
+    for a, b in combinations(controls(look), 2):
         if a.face is not b.face:
             continue
         have = gap(a.body.shape, a.body.pose, b.body.shape, b.body.pose).mm

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from fit.check.cuts import closeness, up_to_tenth
 from fit.check.fitted import Fitted, fitted, titled
+from fit.check.measure import gap_between, prepare
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import Solid, things, wall_label, wall_words
 from fit.findings import Finding
 from fit.geometry.box import level_thickness
-from fit.geometry.containment import margins
-from fit.geometry.distance import gap_between, prepare
+from fit.geometry.distance import Prepared
 from fit.geometry.frames import Pose
 from fit.geometry.shapes import Cylinder
 from fit.model.part import BushingPart, Gland, RimSwitch
@@ -31,7 +31,7 @@ _ADDED_LATER = ("knob", "cable")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Turning:
+class Turning:
     """The room a spanner sweeps round a nut: its cylinder, on which side, and the nut's size."""
 
     name: str
@@ -43,7 +43,8 @@ class _Turning:
     across_flats: float
 
 
-def _turnings(look: Inspection) -> Iterator[_Turning]:
+def turnings(look: Inspection) -> Iterator[Turning]:
+    """The room every spanner in a scene needs."""
     for found in fitted(look, BushingPart):
         part = found.part
         if part.nut is None:
@@ -62,12 +63,12 @@ def _turning(
     under: float,
     height: float,
     outside: bool,
-) -> _Turning:
+) -> Turning:
     """Outside a socket comes over the nut; inside an open spanner lies flat round it."""
     tall = _SOCKET if outside else height
     start = under if outside else -found.face.thickness - under - height
     placed = found.placed
-    return _Turning(
+    return Turning(
         name=found.name,
         face=found.face.name,
         shape=Cylinder(spanner_circle(across_flats) / 2, tall),
@@ -96,25 +97,30 @@ def check_spanner(look: Inspection) -> Iterator[Finding]:
 
     Repairs: move the part; thin pliers, or turn the part instead of its nut.
     """
-    for turning in _turnings(look):
-        found = list(_beside(look, turning)) + list(_walls_beside(look, turning))
+    known = things(look)
+    need = look.need("spanner", needed_gap(Thing.NUT, Thing.NUT))
+    asked = [(turning, prepare(turning.shape, turning.pose)) for turning in turnings(look)]
+    near = known.crowd.within([[ready.box] for _, ready in asked], need + _TOLD)
+    for (turning, ready), solids in zip(asked, near, strict=True):
+        found = list(_beside(look, turning, ready, solids)) + list(_walls_beside(look, turning))
         if found:
             yield min(found, key=closeness)
 
 
-def _beside(look: Inspection, turning: _Turning) -> Iterator[Finding]:
-    ready = prepare(turning.shape, turning.pose)
-    for solid in things(look).solids:
+def _beside(
+    look: Inspection, turning: Turning, ready: Prepared, solids: Iterable[Solid]
+) -> Iterator[Finding]:
+    need = look.need("spanner", needed_gap(Thing.NUT, Thing.NUT))
+    for solid in solids:
         if not _counts(look, turning, solid):
             continue
         have = gap_between(ready, solid.ready).mm
-        need = look.need("spanner", needed_gap(Thing.NUT, Thing.NUT))
         if have - need < _TOLD:
             spread = spread_of(look.error, 0.0 if solid.moulded else look.error, solid.doubt)
             yield _spanner(look, turning, solid.label, solid.words, have, need, spread)
 
 
-def _counts(look: Inspection, turning: _Turning, solid: Solid) -> bool:
+def _counts(look: Inspection, turning: Turning, solid: Solid) -> bool:
     body = solid.body
     if body.owner == turning.name or body.outside is not turning.outside:
         return False
@@ -126,10 +132,10 @@ def _counts(look: Inspection, turning: _Turning, solid: Solid) -> bool:
     return body.seat is turning.face and placed is not None and placed.face is turning.face
 
 
-def _walls_beside(look: Inspection, turning: _Turning) -> Iterator[Finding]:
+def _walls_beside(look: Inspection, turning: Turning) -> Iterator[Finding]:
     if turning.outside:
         return
-    for room in margins(things(look).room, turning.shape, turning.pose):
+    for room in things(look).margins(turning.shape, turning.pose):
         if room.face is turning.face or room.half is not turning.half:
             continue
         need = look.need("spanner", needed_gap(Thing.NUT, Thing.WALL))
@@ -140,7 +146,7 @@ def _walls_beside(look: Inspection, turning: _Turning) -> Iterator[Finding]:
 
 def _spanner(
     look: Inspection,
-    turning: _Turning,
+    turning: Turning,
     label: str,
     words: str,
     have: float,

@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping
 
-from fit.solve.problem import Ints, Item, Problem, Rule, Spot, Tie, Way
+from fit.solve.problem import Box, Ints, Item, Problem, Rule, Spot, Tie, Way
 from fit.solve.separations import apart, directions, inside, reach, scale_of
 
 Layout = Mapping[str, Spot]
@@ -27,15 +27,21 @@ def smallest_margin(problem: Problem, layout: Layout) -> int | None:
         own = _own_margin(item.ways[spot.way], spot.at, problem.cap)
         if own is None:
             return None
-        margin = min(margin, own)
+        margin = min(margin, _counted(problem, own, item))
     for a, b in itertools.combinations([i for i in problem.items if i.name in layout], 2):
         between = pair_margin(problem, a, layout[a.name], b, layout[b.name])
         if between is None:
             return None
-        margin = min(margin, between)
+        margin = min(margin, _counted(problem, between, a, b))
     if not all(holds(problem, rule, layout) for rule in problem.rules):
         return None
     return margin
+
+
+def _counted(problem: Problem, margin: int, *items: Item) -> int:
+    """A margin as it counts: all there can be, once it is enough for one of the items."""
+    enough = min((i.enough for i in items if i.enough is not None), default=problem.cap)
+    return margin if margin < enough else problem.cap
 
 
 def _own_margin(way: Way, at: Ints, cap: int) -> int | None:
@@ -65,13 +71,24 @@ def pair_margin(problem: Problem, a: Item, spot_a: Spot, b: Item, spot_b: Spot) 
     margin = problem.cap
     for one, two in itertools.product(a.ways[spot_a.way].boxes, b.ways[spot_b.way].boxes):
         gap = problem.gap((a.name, one.layer), (b.name, two.layer))
-        if gap is None:
+        if gap is None or _far_off(one, spot_a.at, two, spot_b.at, gap.need + problem.cap):
             continue
         free = max(apart(one, spot_a.at, two, spot_b.at, w) // w.scale for w in ways) - gap.need
         if free < 0:
             return None
         margin = min(margin, free) if gap.counts else margin
     return margin
+
+
+def _far_off(one: Box, at_one: Ints, two: Box, at_two: Ints, most: int) -> bool:
+    """Whether two boxes are at least so far apart along an axis that nothing more matters."""
+    reach_of = one.swell + two.swell + most
+    for p, q, low, high, other_low, other_high in zip(
+        at_one, at_two, one.low, one.high, two.low, two.high, strict=True
+    ):
+        if q + other_low - p - high >= reach_of or p + low - q - other_high >= reach_of:
+            return True
+    return False
 
 
 def holds(problem: Problem, rule: Rule, layout: Layout) -> bool:

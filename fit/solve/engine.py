@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from fit.solve.audit import Layout, smallest_margin, untidiness, wire_length
+from fit.solve.maps import Maps
 from fit.solve.problem import Problem, Spot
 from fit.solve.program import Program, build, far
 from fit.solve.run import Ran, Status, Watch, interruptible, rounds, solve_model
@@ -20,6 +21,10 @@ if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
 
     from fit.solve.program import Expr
+
+
+_SHORT = 0.5
+"""Effort of the first look for the most that can be asked."""
 
 
 class EngineFault(AssertionError):
@@ -68,10 +73,12 @@ def solve(problem: Problem, watch: Watch | None = None) -> Answer:
 
 
 def _solve(problem: Problem, watch: Watch) -> Answer:
-    first = possible(problem, watch)
-    if first.status is not Status.FOUND:
-        return first
-    layout, margin, best = _widest(problem, first.layout, first.margin, watch)
+    layout, margin, best = _at_once(problem, watch)
+    if not layout:
+        first = _possible(problem, watch)
+        if first.status is not Status.FOUND:
+            return first
+        layout, margin, best = _widest(problem, first.layout, first.margin, watch)
     tidy, limits = True, list[tuple[Goal, int]]()
     for goal in (_WISHES, _WIRES):
         if goal.wanted(problem):
@@ -108,6 +115,16 @@ def _possible(problem: Problem, watch: Watch) -> Answer:
     return Answer(status=Status.FOUND, layout=layout, margin=margin, seconds=watch.spent)
 
 
+def _at_once(problem: Problem, watch: Watch) -> tuple[Layout, int, bool]:
+    """All the margin that counts, if a short search finds it; else an empty layout."""
+    ran, layout = _ask(problem, problem.cap, watch, works=(_SHORT,))
+    if layout is None:
+        return {}, 0, False
+    margin = _checked(problem, layout)
+    watch.tell("margin", margin)
+    return layout, margin, True
+
+
 def _widest(
     problem: Problem, layout: Layout, margin: int, watch: Watch
 ) -> tuple[Layout, int, bool]:
@@ -119,7 +136,7 @@ def _widest(
     impossible = problem.cap + 1
     for work in rounds(watch.effort):
         too_much, wanted = impossible, problem.cap
-        while margin < too_much - 1 and watch.left:
+        while margin < too_much - problem.grain and watch.left:
             ran, better = _ask(problem, max(wanted, margin + 1), watch, works=(work,))
             if better is not None:
                 layout, margin = better, _checked(problem, better)
@@ -128,7 +145,7 @@ def _widest(
                 too_much = max(wanted, margin + 1)
                 impossible = too_much if ran.proved else impossible
             wanted = (margin + too_much) // 2
-    return layout, margin, margin >= impossible - 1
+    return layout, margin, margin >= impossible - problem.grain
 
 
 def _ask(
@@ -139,11 +156,18 @@ def _ask(
     plain: bool = False,
     works: tuple[float, ...] | None = None,
 ) -> tuple[Ran, Layout | None]:
-    program = build(problem, margin, helpers=not plain)
+    program = build(problem, margin, maps=_maps(problem, watch), helpers=not plain)
     if program is None:
         return Ran(found=False, proved=True), None
     ran = solve_model(program.model, watch, plain=plain, works=works)
     return ran, program.layout(ran) if ran.found else None
+
+
+def _maps(problem: Problem, watch: Watch) -> Maps:
+    """The rooms of a question's items, worked out once for all its steps."""
+    if watch.maps is None or watch.maps.problem is not problem:
+        watch.maps = Maps(problem)
+    return watch.maps
 
 
 def _checked(problem: Problem, layout: Layout) -> int:
@@ -171,7 +195,7 @@ def _polish(
 ) -> tuple[Layout, bool]:
     """Lower one cost, keeping the margin and earlier costs; and whether it is the lowest."""
     layout, margin, limits = kept
-    program = build(problem, margin)
+    program = build(problem, margin, maps=_maps(problem, watch))
     if program is None or not watch.left:
         return layout, False
     for earlier, most in limits:

@@ -115,6 +115,8 @@ class Way:
         low, high: where the reference point may be, axis by axis, ends included, steps.
         walls: what its boxes stay within.
         name: for messages.
+        stops: for each axis the only coordinates allowed (in order), steps; an empty one allows
+            all; no entries: all on every axis.
     """
 
     boxes: tuple[Box, ...]
@@ -122,14 +124,30 @@ class Way:
     high: Ints
     walls: tuple[Wall, ...] = ()
     name: str = ""
+    stops: tuple[Ints, ...] = ()
+
+    def stops_on(self, axis: int) -> Ints:
+        """The coordinates allowed on an axis; empty: all from low to high."""
+        if not self.stops or not self.stops[axis]:
+            return ()
+        return tuple(s for s in self.stops[axis] if self.low[axis] <= s <= self.high[axis])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """A thing to place, or an obstacle (one way, ``low == high``)."""
+    """A thing to place, or an obstacle (one way, ``low == high``).
+
+    Attributes:
+        name: of the thing.
+        ways: the ways it may be put.
+        enough: a margin of its own, steps, above which more is no merit; None: the question's cap.
+            What can have no more than a little room anywhere so does not keep all others from
+            being made roomy.
+    """
 
     name: str
     ways: tuple[Way, ...]
+    enough: int | None = None
 
     @property
     def fixed(self) -> bool:
@@ -218,6 +236,7 @@ class Problem:
         rules: ties that must hold.
         metric: how gaps are measured.
         cap: margins above this count as this, steps.
+        grain: the largest margin is looked for to within this many steps.
         wishes, wires: what decides between layouts of the same margin: wishes first.
     """
 
@@ -230,6 +249,7 @@ class Problem:
     rules: tuple[Rule, ...] = ()
     metric: Metric = Metric.AXIS
     cap: int = 0
+    grain: int = 1
     wishes: tuple[Wish, ...] = ()
     wires: tuple[Wire, ...] = ()
 

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from fit.solve.audit import way_ends
+from fit.solve.maps import Maps, Steps
 from fit.solve.problem import Box, Gap, Ints, Item, Problem, Rule, Spot, Tie, Wall, Way
-from fit.solve.separations import Direction, directions, reach, scale_of
+from fit.solve.separations import Direction, back_of, directions, reach, scale_of
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -43,11 +46,13 @@ class Thing:
 
     `item` has only the ways that are open at this margin, with the ranges the walls leave;
     `numbers` are their places in the list the question has. `fixed` is the question's: obstacles
-    may overlap each other, a part that walls leave a single spot may not.
+    may overlap each other, a part that walls leave a single spot may not. `mapped` items take
+    only places that are known to be free of walls and fixed items.
     """
 
     item: Item
     fixed: bool
+    mapped: bool
     numbers: list[int]
     at: list[IntVar]
     low: Ints
@@ -61,6 +66,11 @@ class Thing:
         least = min(v for _, v in values)
         more = [(v - least) * self.ways[way] for way, v in values if v != least]
         return (least + sum(more) if more else least), least
+
+    def reaches(self, slot: Slot, way: Direction) -> tuple[int, int]:
+        """The least and the most a box reaches along a direction, in all ways it is in."""
+        values = [reach(box, way.normal, way.scale) for _, box in slot.boxes]
+        return min(values), max(values)
 
     def span(self, normal: Ints) -> tuple[int, int]:
         """The least and the most of ``normal · at`` over all positions."""
@@ -81,6 +91,7 @@ class Program:
     problem: Problem
     margin: int
     model: cp_model.CpModel
+    maps: Maps | None = None
     things: dict[str, Thing] = field(default_factory=dict)
 
     def layout(self, ran: Ran) -> dict[str, Spot]:
@@ -93,17 +104,24 @@ class Program:
             )
         return found
 
-    def need(self, gap: Gap | Wall) -> int:
-        """What must be free at this margin, steps."""
-        return gap.need + (self.margin if gap.counts else 0)
+    def need(self, gap: Gap | Wall, *items: Item) -> int:
+        """What must be free at this margin, steps; of items that have their own: no more."""
+        return gap.need + (self.least(*items) if gap.counts else 0)
+
+    def least(self, *items: Item) -> int:
+        """The margin asked for, but what is enough for any of the items."""
+        return min((self.margin, *(i.enough for i in items if i.enough is not None)))
 
 
-def build(problem: Problem, margin: int, *, helpers: bool = True) -> Program | None:
+def build(
+    problem: Problem, margin: int, *, maps: Maps | None = None, helpers: bool = True
+) -> Program | None:
     """Build the model of: is there a layout with at least this margin?
 
     Args:
         problem: the question.
         margin: steps.
+        maps: the room of each item among what is fixed, where it was worked out.
         helpers: put items that are alike in order; without, the model is the bare question.
 
     Returns:
@@ -113,15 +131,16 @@ def build(problem: Problem, margin: int, *, helpers: bool = True) -> Program | N
 
     from fit.solve.packform import pack
 
-    program = Program(problem=problem, margin=margin, model=cp_model.CpModel())
+    program = Program(problem=problem, margin=margin, model=cp_model.CpModel(), maps=maps)
     for item in problem.items:
         thing = _thing(program, item)
         if thing is None:
             return None
         program.things[item.name] = thing
-    packed = pack(program)
+    packed = {} if any(i.enough is not None for i in problem.items) else pack(program)
     for a, b in itertools.combinations(program.things.values(), 2):
-        if not (a.fixed and b.fixed):
+        known = (a.mapped and b.fixed) or (a.fixed and b.mapped)
+        if not known and not (a.fixed and b.fixed):
             _keep_apart(program, a, b, packed)
     for rule in problem.rules:
         _tie(program, rule)
@@ -137,22 +156,26 @@ def far(program: Program) -> int:
 
 def _thing(program: Program, item: Item) -> Thing | None:
     model = program.model
-    kept = [(k, _tight(program, way)) for k, way in enumerate(item.ways)]
+    rooms = program.maps.rooms(item) if program.maps is not None else None
+    kept = [(k, _tight(program, item, way) if rooms is None else way) for k, way in enumerate(item.ways)]
     open_ways = [(k, way) for k, way in kept if way is not None]
+    places = []
+    if rooms is not None:
+        places = [(k, rooms[k].places(program.least(item))) for k, _ in open_ways]
+        places = [(k, rows) for k, rows in places if len(rows)]
+        open_ways = [(k, _cut_to(item.ways[k], rows)) for k, rows in places]
     if not open_ways:
         return None
     ways = tuple(way for _, way in open_ways)
     low = tuple(min(w.low[k] for w in ways) for k in range(program.problem.axes))
     high = tuple(max(w.high[k] for w in ways) for k in range(program.problem.axes))
-    at = [
-        model.new_int_var(a, b, f"{item.name}.{k}")
-        for k, (a, b) in enumerate(zip(low, high, strict=True))
-    ]
+    at = [_coordinate(program, item.name, axis, ways) for axis in range(program.problem.axes)]
     choices = [model.new_bool_var(f"{item.name} way {k}") for k, _ in open_ways]
     model.add_exactly_one(choices)
     thing = Thing(
-        item=Item(name=item.name, ways=ways),
+        item=Item(name=item.name, ways=ways, enough=item.enough),
         fixed=item.fixed,
+        mapped=rooms is not None,
         numbers=[k for k, _ in open_ways],
         at=at,
         low=low,
@@ -160,17 +183,60 @@ def _thing(program: Program, item: Item) -> Thing | None:
         ways=choices,
         slots=_slots(ways),
     )
-    _stay_inside(program, thing)
+    if rooms is not None:
+        _one_place(program, thing, [rows for _, rows in places])
+    else:
+        _stay_inside(program, thing)
     return thing
 
 
-def _tight(program: Program, way: Way) -> Way | None:
+def _cut_to(way: Way, rows: Steps) -> Way:
+    """A way that may only be at these places, as far as its coordinates one by one can tell."""
+    stops = tuple(tuple(np.unique(column).tolist()) for column in rows.T)
+    low, high = tuple(s[0] for s in stops), tuple(s[-1] for s in stops)
+    return replace(way, low=low, high=high, walls=(), stops=stops)
+
+
+def _one_place(program: Program, thing: Thing, places: Sequence[Steps]) -> None:
+    """The coordinates are one of the places of the way that is taken."""
+    table = [(n, *row) for n, rows in enumerate(places) for row in rows.tolist()]
+    if len(places) == 1:
+        if len(table) == np.prod([len(np.unique(column)) for column in places[0].T]):
+            return
+        program.model.add_allowed_assignments(thing.at, [row[1:] for row in table])
+        return
+    taken = program.model.new_int_var(0, len(places) - 1, "")
+    for n, choice in enumerate(thing.ways):
+        program.model.add(taken == n).only_enforce_if(choice)
+    program.model.add_allowed_assignments([taken, *thing.at], table)
+
+
+def _coordinate(program: Program, name: str, axis: int, ways: Sequence[Way]) -> IntVar:
+    """A coordinate that any of the ways allows."""
+    from ortools.sat.python import cp_model
+
+    allowed = cp_model.Domain(1, 0)
+    for way in ways:
+        allowed = allowed.union_with(_allowed(way, axis))
+    return program.model.new_int_var_from_domain(allowed, f"{name}.{axis}")
+
+
+def _allowed(way: Way, axis: int) -> cp_model.Domain:
+    from ortools.sat.python import cp_model
+
+    stops = way.stops_on(axis)
+    if stops:
+        return cp_model.Domain.from_values(stops)
+    return cp_model.Domain(way.low[axis], way.high[axis])
+
+
+def _tight(program: Program, item: Item, way: Way) -> Way | None:
     """A way with its range cut down to what its upright walls leave; None: nothing is left."""
     low, high = list(way.low), list(way.high)
     slanted = []
     for wall in way.walls:
         axes = [k for k, n in enumerate(wall.normal) if n]
-        free = _offset(program, way, wall)
+        free = _offset(program, item, way, wall)
         if free is None:
             continue
         if len(axes) > 1:
@@ -183,18 +249,18 @@ def _tight(program: Program, way: Way) -> Way | None:
             low[axes[0]] = max(low[axes[0]], -(free // -n))
     if any(a > b for a, b in zip(low, high, strict=True)):
         return None
-    return Way(
-        boxes=way.boxes, low=tuple(low), high=tuple(high), walls=tuple(slanted), name=way.name
-    )
+    tight = replace(way, low=tuple(low), high=tuple(high), walls=tuple(slanted))
+    stopped = (axis for axis, stops in enumerate(way.stops) if stops)
+    return None if any(not tight.stops_on(axis) for axis in stopped) else tight
 
 
-def _offset(program: Program, way: Way, wall: Wall) -> int | None:
+def _offset(program: Program, item: Item, way: Way, wall: Wall) -> int | None:
     """The most of ``normal · at`` that a wall allows; None where no box sees it."""
     if not wall.layers:
         return wall.offset
     scale = scale_of(wall.normal)
     reaches = [reach(b, wall.normal, scale) for b in way.boxes if b.layer in wall.layers]
-    return wall.offset - max(reaches) - scale * program.need(wall) if reaches else None
+    return wall.offset - max(reaches) - scale * program.need(wall, item) if reaches else None
 
 
 def _slots(ways: Sequence[Way]) -> list[Slot]:
@@ -212,11 +278,11 @@ def _stay_inside(program: Program, thing: Thing) -> None:
     """Each way's range and its slanted walls."""
     for choice, way in zip(thing.ways, thing.item.ways, strict=True):
         for axis, value in enumerate(thing.at):
-            a, b = way.low[axis], way.high[axis]
-            if (a, b) != (thing.low[axis], thing.high[axis]):
-                program.model.add_linear_constraint(value, a, b).only_enforce_if(choice)
+            if any(_allowed(w, axis) != _allowed(way, axis) for w in thing.item.ways):
+                domain = _allowed(way, axis)
+                program.model.add_linear_expression_in_domain(value, domain).only_enforce_if(choice)
         for wall in way.walls:
-            most = _offset(program, way, wall)
+            most = _offset(program, thing.item, way, wall)
             assert most is not None
             program.model.add(_dot(wall.normal, thing.at) <= most).only_enforce_if(choice)
 
@@ -233,9 +299,10 @@ def _keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) ->
         gap = problem.gap((a.item.name, one.layer), (b.item.name, two.layer))
         if gap is None:
             continue
-        if one.layer == two.layer and program.need(gap) <= packed.get(one.layer, -1):
+        need = program.need(gap, a.item, b.item)
+        if one.layer == two.layer and need <= packed.get(one.layer, -1):
             continue
-        _one_of(program, (a, one), (b, two), program.need(gap), ways)
+        _one_of(program, (a, one), (b, two), need, ways)
 
 
 def _one_of(
@@ -248,13 +315,18 @@ def _one_of(
     """Two boxes are apart along at least one direction, unless one of them is not there."""
     model, choices = program.model, []
     (thing, slot), (other, other_slot) = a, b
+    possible = []
     for way in ways:
-        back = tuple(-n for n in way.normal)
-        here, here_least = thing.reach(slot, way.normal, way.scale)
-        there, there_least = other.reach(other_slot, back, way.scale)
-        most = other.span(way.normal)[1] - thing.span(way.normal)[0]
-        if most - here_least - there_least < way.scale * need:
-            continue
+        back = back_of(way)
+        (first, last), (low, high) = thing.span(way.normal), other.span(way.normal)
+        mine, theirs = thing.reaches(slot, way), other.reaches(other_slot, back)
+        if low - last - mine[1] - theirs[1] >= way.scale * need:
+            return
+        if high - first - mine[0] - theirs[0] >= way.scale * need:
+            possible.append((way, back))
+    for way, back in possible:
+        here, _ = thing.reach(slot, way.normal, way.scale)
+        there, _ = other.reach(other_slot, back.normal, way.scale)
         moved = _dot(way.normal, other.at) - _dot(way.normal, thing.at)
         choice = model.new_bool_var("")
         model.add(moved - here - there >= way.scale * need).only_enforce_if(choice)

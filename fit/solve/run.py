@@ -21,6 +21,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
+    from fit.solve.maps import Maps
+
 
 class Status(StrEnum):
     """What came of a question."""
@@ -69,12 +71,14 @@ class Watch:
         effort: the limits.
         listen: told each better answer.
         stopped: set it from anywhere to stop; the best answer so far is kept.
+        maps: what the engine worked out of the question it was asked last.
     """
 
     effort: Effort = field(default_factory=Effort)
     listen: Callable[[Progress], None] | None = None
     stopped: threading.Event = field(default_factory=threading.Event)
     started: float = field(default_factory=time.monotonic)
+    maps: Maps | None = None
 
     @property
     def spent(self) -> float:

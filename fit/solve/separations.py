@@ -64,6 +64,11 @@ def directions(metric: Metric, axes: int) -> tuple[Direction, ...]:
     return tuple(found)
 
 
+def back_of(way: Direction) -> Direction:
+    """The opposite direction."""
+    return Direction(tuple(-n for n in way.normal), way.scale)
+
+
 def reach(box: Box, normal: Ints, scale: int) -> int:
     """How far a box reaches along `normal` from its reference point, times `scale`.
 

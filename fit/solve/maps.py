@@ -1,0 +1,211 @@
+"""How much room each free item has among all that stands still: its margin at every place.
+
+What an item keeps from walls and fixed items depends on its own place alone. So it is worked out
+once, as a table over the places it may take, and the model only holds the places that are left at
+the margin asked for. Whole numbers throughout; the same measure as `fit.solve.audit`.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from fit.solve.problem import Box, Gap, Ints, Item, Problem, Wall, Way
+from fit.solve.separations import Direction, back_of, directions, reach, scale_of
+
+Steps = npt.NDArray[np.int64]
+
+MOST_PLACES = 120_000
+"""An item's way with more places than this is left to the model."""
+
+NEVER = -1
+"""The margin of a place that is not allowed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """The margins of one way of an item.
+
+    Attributes:
+        values: for each axis the coordinates it may have, steps.
+        margin: at each combination of them, steps, at most the question's cap; `NEVER` where the
+            item may not be.
+    """
+
+    values: tuple[Steps, ...]
+    margin: Steps
+
+    def places(self, least: int) -> Steps:
+        """The places with at least this margin: one row of coordinates each."""
+        at = np.nonzero(self.margin >= max(least, 0))
+        return np.stack([v[i] for v, i in zip(self.values, at, strict=True)], axis=1)
+
+    @property
+    def best(self) -> int:
+        """The largest margin anywhere, or `NEVER`."""
+        return int(self.margin.max()) if self.margin.size else NEVER
+
+
+@dataclass(slots=True)
+class Maps:
+    """The rooms of a question's items, worked out as they are asked for."""
+
+    problem: Problem
+    _rooms: dict[str, tuple[Room, ...] | None] = field(default_factory=dict)
+
+    def rooms(self, item: Item) -> tuple[Room, ...] | None:
+        """For each way of an item its room; None where it is fixed or has too many places."""
+        if item.name not in self._rooms:
+            self._rooms[item.name] = self._worked(item)
+        return self._rooms[item.name]
+
+    def renewed(self, problem: Problem, changed: frozenset[str] = frozenset()) -> Maps:
+        """The rooms for a question that differs only in rules, points, and what is `changed`."""
+        return Maps(problem, {n: r for n, r in self._rooms.items() if n not in changed})
+
+    def _worked(self, item: Item) -> tuple[Room, ...] | None:
+        if item.fixed:
+            return None
+        values = [_values(way) for way in item.ways]
+        if any(np.prod([float(len(v)) for v in each]) > MOST_PLACES for each in values):
+            return None
+        return tuple(
+            _room(self.problem, item, way, each)
+            for way, each in zip(item.ways, values, strict=True)
+        )
+
+
+def _values(way: Way) -> tuple[Steps, ...]:
+    return tuple(
+        np.array(way.stops_on(axis) or range(way.low[axis], way.high[axis] + 1), dtype=np.int64)
+        if _few(way, axis)
+        else np.zeros(MOST_PLACES + 1, dtype=np.int64)
+        for axis in range(len(way.low))
+    )
+
+
+def _few(way: Way, axis: int) -> bool:
+    return bool(way.stops_on(axis)) or way.high[axis] - way.low[axis] < MOST_PLACES
+
+
+def _room(problem: Problem, item: Item, way: Way, values: tuple[Steps, ...]) -> Room:
+    margin = np.full(tuple(len(v) for v in values), problem.cap, dtype=np.int64)
+    for axis, stops in enumerate(way.stops):
+        if stops and not way.stops_on(axis):
+            margin[...] = NEVER
+    for wall in way.walls:
+        _to_wall(margin, problem.cap, way, wall, values)
+    ways = directions(problem.metric, problem.axes)
+    span = tuple((int(v[0]), int(v[-1])) for v in values)
+    for other in problem.items:
+        if other.fixed and other.name != item.name:
+            base = other.ways[0].low
+            for one, two in itertools.product(way.boxes, other.ways[0].boxes):
+                if _never_near(one, span, two, base, problem):
+                    continue
+                gap = problem.gap((item.name, one.layer), (other.name, two.layer))
+                if gap is not None:
+                    _to_box(margin, problem.cap, (one, two, base, gap), values, ways)
+    return Room(values=values, margin=margin)
+
+
+def _never_near(
+    one: Box, span: tuple[tuple[int, int], ...], two: Box, base: Ints, problem: Problem
+) -> bool:
+    """Whether two boxes stay so far apart, wherever the one may be, that no gap can matter."""
+    gap = problem.gaps.get((one.layer, two.layer) if one.layer <= two.layer else (two.layer, one.layer))
+    if gap is None:
+        return True
+    if problem.pairs:
+        return False
+    most = gap.need + problem.cap + one.swell + two.swell
+    for (first, last), a, b, c, d, at in zip(
+        span, one.low, one.high, two.low, two.high, base, strict=True
+    ):
+        if at + c - (last + b) >= most or first + a - (at + d) >= most:
+            return True
+    return False
+
+
+def _to_wall(margin: Steps, cap: int, way: Way, wall: Wall, values: tuple[Steps, ...]) -> None:
+    """To a half space: what is left of its offset falls off evenly."""
+    if not wall.layers:
+        left = wall.offset - _linear(wall.normal, values)
+        margin[np.broadcast_to(left < 0, margin.shape)] = NEVER
+        return
+    scale = scale_of(wall.normal)
+    reaches = [reach(b, wall.normal, scale) for b in way.boxes if b.layer in wall.layers]
+    if not reaches:
+        return
+    left = wall.offset - _linear(wall.normal, values) - max(reaches) - scale * wall.need
+    _lower(margin, left // scale, cap, counts=wall.counts)
+
+
+def _to_box(
+    margin: Steps,
+    cap: int,
+    pair: tuple[Box, Box, Ints, Gap],
+    values: tuple[Steps, ...],
+    ways: Sequence[Direction],
+) -> None:
+    """To a fixed box, along the best of the directions; only where it is near enough to matter."""
+    one, two, base, gap = pair
+    most = gap.need + (cap if gap.counts else 0)
+    near: list[slice] = []
+    for axis, v in enumerate(values):
+        low = base[axis] + two.low[axis] - two.swell - one.high[axis] - one.swell
+        high = base[axis] + two.high[axis] + two.swell - one.low[axis] + one.swell
+        # Stops ascend: those from `low - most` to `high + most` are nearer than `most` here.
+        near.append(
+            slice(int(np.searchsorted(v, low - most, "right")), int(np.searchsorted(v, high + most)))
+        )
+    part = margin[tuple(near)]
+    if not part.size:
+        return
+    here = tuple(v[s] for v, s in zip(values, near, strict=True))
+    free: Steps | None = None
+    for way in ways:
+        back = back_of(way)
+        fixed = sum(n * b for n, b in zip(way.normal, base, strict=True))
+        fixed -= reach(one, way.normal, way.scale) + reach(two, back.normal, way.scale)
+        apart = (fixed - _linear(way.normal, here)) // way.scale
+        free = apart if free is None else np.maximum(free, apart)
+    assert free is not None
+    _lower(part, free - gap.need, cap, counts=gap.counts)
+
+
+def _linear(normal: Ints, values: Sequence[Steps]) -> Steps:
+    """``normal · place`` over all places, as an array that broadcasts to them."""
+    total = np.zeros((1,) * len(values), dtype=np.int64)
+    for axis, (n, v) in enumerate(zip(normal, values, strict=True)):
+        if n:
+            shape = [1] * len(values)
+            shape[axis] = len(v)
+            total = total + n * v.reshape(shape)
+    return total
+
+
+def _lower(margin: Steps, free: Steps, cap: int, *, counts: bool) -> None:
+    """Take the lesser of the margin so far and what is free now."""
+    left = np.where(free < 0, NEVER, np.minimum(free, cap) if counts else cap)
+    np.minimum(margin, left, out=margin)
+
+
+def with_enough(maps: Maps) -> Maps:
+    """The question with what is enough for each item: the most that walls and fixed things leave.
+
+    Returns:
+        The same rooms with the new question.
+    """
+    problem = maps.problem
+    items = []
+    for item in problem.items:
+        rooms = maps.rooms(item)
+        best = max((r.best for r in rooms), default=NEVER) if rooms is not None else problem.cap
+        few = NEVER < best < problem.cap
+        items.append(replace(item, enough=best) if few else item)
+    return maps.renewed(replace(problem, items=tuple(items)))

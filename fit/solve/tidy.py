@@ -1,0 +1,316 @@
+"""What makes a layout look right: the wishes of the file, and what a careful person does unasked.
+
+Each wish becomes one or more ties that hold exactly, or a cost to make small. Wishes of the file
+come first; alike parts of one face that no wish mentions are put in a row unasked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from fit.geometry.assemble import face_of
+from fit.geometry.scene import Scene
+from fit.model.build import Along, Build, Wish, WishKind
+from fit.model.in_use import quarter_in_use
+from fit.model.words import FaceName
+from fit.solve.free import Free, spans
+from fit.solve.probe import Coord, Probe, main_axis, way_of
+from fit.solve.problem import Item, Problem, Rule, Tie, Way
+from fit.solve.problem import Wire as Strand
+from fit.solve.problem import Wish as Cost
+from fit.solve.question import STEP, Question
+
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tidy:
+    """Something to hold exactly if room allows.
+
+    Attributes:
+        words: what it is, for the report.
+        rules: what must hold.
+        items: fixed points that the rules need.
+        wish: the wish in the file, or None when nobody asked.
+    """
+
+    words: str
+    rules: tuple[Rule, ...]
+    items: tuple[Item, ...] = ()
+    wish: Wish | None = None
+
+    def added(self, problem: Problem) -> Problem:
+        """The question with these rules as well."""
+        there = {item.name for item in problem.items}
+        new = tuple(item for item in self.items if item.name not in there)
+        return replace(
+            problem, items=(*problem.items, *new), rules=(*problem.rules, *self.rules)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Axis:
+    """An axis of the engine on a face: which, and which way runs to the viewer's right or up."""
+
+    number: int
+    sign: int
+
+
+class Tidier:
+    """Turns wishes into ties and costs of one question."""
+
+    def __init__(self, build: Build, found: Probe, asked: Question) -> None:
+        """Take a question and what it was made from."""
+        self._build, self._probe, self._asked = build, found, asked
+        self._scene: Scene = found.base.look.scene
+        self._free: Mapping[str, Free] = {f.name: f for f in found.free}
+
+    # ── ties ────────────────────────────────────────────────────────────────────────────────
+
+    def ties(self) -> tuple[Tidy, ...]:
+        """Everything to hold, the file's own wishes first, in order of worth."""
+        wished = [t for wish in self._build.wishes for t in self._of_wish(wish)]
+        return (*wished, *self._unasked())
+
+    def _of_wish(self, wish: Wish) -> Iterator[Tidy]:
+        names = wish.parts
+        if not any(name in self._free for name in names):
+            return
+        make = {
+            WishKind.ROW: lambda: self._row(names, Along.ACROSS),
+            WishKind.COLUMN: lambda: self._row(names, Along.UP),
+            WishKind.IN_LINE: lambda: self._line(names, wish.along),
+            WishKind.ORDER: lambda: self._order(names),
+            WishKind.SAME_BOTH_SIDES: lambda: self._mirrored(names),
+            WishKind.CENTRED: lambda: self._centred(names, wish.middle_of, wish.along),
+        }.get(wish.kind)
+        made = make() if make is not None else None
+        if made is not None:
+            rules, items = made
+            yield Tidy(words=words_of(wish), rules=rules, items=items, wish=wish)
+
+    def _unasked(self) -> Iterator[Tidy]:
+        """Rows of alike parts that no wish speaks of, each row centred on its face."""
+        spoken = {name for wish in self._build.wishes for name in wish.parts}
+        groups: dict[tuple[object, FaceName], list[str]] = {}
+        for free in self._probe.free:
+            if free.name in spoken or len(free.options) > 1 or not (free.across and free.up):
+                continue
+            groups.setdefault((free.used.part, free.options[0].face), []).append(free.name)
+        for names in groups.values():
+            if len(names) < 2:
+                continue
+            row = self._row(tuple(names), Along.ACROSS)
+            if row is not None:
+                yield Tidy(words=f"{_listed(names)} in a row", rules=row[0], items=row[1])
+                middle = self._row_centred(tuple(names))
+                if middle is not None:
+                    yield Tidy(words=f"{_listed(names)} centred", rules=middle)
+
+    Made = tuple[tuple[Rule, ...], tuple[Item, ...]]
+
+    def _row(self, names: Sequence[str], along: Along) -> Made | None:
+        there = self._points(names)
+        if there is None:
+            return None
+        face, points = there
+        run, other = self._axis(face, along), self._axis(face, _other(along))
+        order = tuple(names) if run.sign > 0 else tuple(reversed(names))
+        if along is Along.UP:
+            # A column is given from the top.
+            order = tuple(reversed(order))
+        rules = [Rule(tie=Tie.IN_LINE, items=order, axis=other.number)]
+        rules.append(Rule(tie=Tie.IN_ORDER, items=order, axis=run.number, value=0))
+        if len(order) > 2:
+            rules.append(Rule(tie=self._spacing(order), items=order, axis=run.number))
+        return tuple(rules), points
+
+    def _spacing(self, names: Sequence[str]) -> Tie:
+        """Alike parts at equal steps; others with equal gaps where all of them can move."""
+        parts = {self._build.part(name).part for name in names}
+        return Tie.EQUAL_PITCH if len(parts) == 1 or not set(names) <= set(self._free) else Tie.EQUAL_GAP
+
+    def _line(self, names: Sequence[str], along: Along) -> Made | None:
+        there = self._points(names)
+        if there is None:
+            return None
+        face, points = there
+        axis = self._axis(face, _other(along))
+        return (Rule(tie=Tie.IN_LINE, items=tuple(names), axis=axis.number),), points
+
+    def _order(self, names: Sequence[str]) -> Made | None:
+        there = self._points(names)
+        if there is None:
+            return None
+        face, points = there
+        axis = self._axis(face, Along.ACROSS)
+        order = tuple(names) if axis.sign > 0 else tuple(reversed(names))
+        return (Rule(tie=Tie.IN_ORDER, items=order, axis=axis.number, value=1),), points
+
+    def _mirrored(self, names: Sequence[str]) -> Made | None:
+        there = self._points(names)
+        if there is None:
+            return None
+        face, points = there
+        run, other = self._axis(face, Along.ACROSS), self._axis(face, Along.UP)
+        twice = self._twice_middle(face, Along.ACROSS)
+        rules = (
+            Rule(tie=Tie.IN_LINE, items=tuple(names), axis=other.number),
+            Rule(tie=Tie.CENTRED, items=tuple(names), axis=run.number, value=twice),
+        )
+        return rules, points
+
+    def _centred(self, names: Sequence[str], other: str | None, along: Along) -> Made | None:
+        if other is not None:
+            return self._line((*names, other), _other(along))
+        there = self._points(names)
+        if there is None:
+            return None
+        face, points = there
+        axis = self._axis(face, along)
+        twice = self._twice_middle(face, along)
+        rules = tuple(
+            Rule(tie=Tie.CENTRED, items=(name,), axis=axis.number, value=twice) for name in names
+        )
+        return rules, points
+
+    def _row_centred(self, names: Sequence[str]) -> tuple[Rule, ...] | None:
+        there = self._points(names)
+        if there is None:
+            return None
+        axis = self._axis(there[0], Along.ACROSS)
+        twice = self._twice_middle(there[0], Along.ACROSS)
+        return (Rule(tie=Tie.CENTRED, items=tuple(names), axis=axis.number, value=twice),)
+
+    # ── costs ───────────────────────────────────────────────────────────────────────────────
+
+    def costs(self) -> tuple[tuple[Cost, ...], tuple[Item, ...]]:
+        """What to come near to: wishes of nearness, then each part the middle of its face."""
+        costs: list[Cost] = []
+        items: list[Item] = []
+        for wish in self._build.wishes:
+            if wish.kind is WishKind.NEAR:
+                near, points = self._near(wish.parts)
+                costs += near
+                items += points
+        for free in self._probe.free:
+            if len(free.options) > 1:
+                continue
+            face = free.options[0].face
+            for along in self._open(free):
+                axis = self._axis(face, along)
+                at = self._twice_middle(face, along) // 2
+                weight = 2 if along is Along.ACROSS else 1
+                costs.append(Cost(item=free.name, axis=axis.number, at=at, weight=weight))
+        return tuple(costs), tuple(items)
+
+    def wires(self) -> tuple[tuple[Strand, ...], tuple[Item, ...]]:
+        """The wires with at least one end that moves, and points for ends that stand still."""
+        strands: list[Strand] = []
+        items: list[Item] = []
+        for wire in self._build.wires:
+            ends = (wire.start, wire.end)
+            if not any(end in self._free for end in ends):
+                continue
+            points = [p for end in ends for p in self._point(end)]
+            there = {p.name for p in points} | {end for end in ends if end in self._free}
+            if set(ends) <= there:
+                strands.append(Strand(a=wire.start, b=wire.end))
+                items += points
+        return tuple(strands), tuple(items)
+
+    def _open(self, free: Free) -> list[Along]:
+        found = [Along.ACROSS] if free.across else []
+        return [*found, Along.UP] if free.up else found
+
+    def _near(self, names: Sequence[str]) -> tuple[list[Cost], list[Item]]:
+        first, *rest = sorted(names, key=lambda name: name not in self._free)
+        if first not in self._free:
+            return [], []
+        points = [p for name in rest for p in self._point(name)]
+        there = {name for name in rest if name in self._free} | {p.name for p in points}
+        return [
+            Cost(item=first, axis=axis, other=name, weight=20)
+            for name in rest
+            for axis in range(3)
+            if name in there
+        ], points
+
+    # ── where things are ────────────────────────────────────────────────────────────────────
+
+    def _points(self, names: Sequence[str]) -> tuple[FaceName, tuple[Item, ...]] | None:
+        """The one face all these are on, and points for those that stand still; None: several."""
+        found: set[FaceName] = set()
+        for name in names:
+            free = self._free.get(name)
+            if free is not None:
+                found |= {option.face for option in free.options}
+            else:
+                face = face_of(self._build, self._build.part(name))
+                if face is not None:
+                    found.add(face)
+        if len(found) != 1:
+            return None
+        points = [p for name in names if name not in self._free for p in self._point(name)]
+        if len(points) != sum(name not in self._free for name in names):
+            return None
+        return next(iter(found)), tuple(points)
+
+    def _point(self, name: str) -> tuple[Item, ...]:
+        """A fixed part's centre as an item with no boxes."""
+        placed = self._scene.placed.get(name)
+        if name in self._free or placed is None or placed.face is None:
+            return ()
+        at = self._scene.faces[placed.face].frame.point((placed.across, placed.up, 0.0))
+        steps = tuple(round(c / STEP) for c in at)
+        return (Item(name=name, ways=(Way(boxes=(), low=steps, high=steps),)),)
+
+    def _axis(self, face: FaceName, along: Along) -> _Axis:
+        """Which engine axis runs to the viewer's right (or up) in use, and which way."""
+        quarter = quarter_in_use(face, self._build.stands_on)
+        turned = quarter in (90, 270)
+        coord = Coord.ACROSS if (along is Along.ACROSS) is not turned else Coord.UP
+        way = way_of(self._scene, face, coord)
+        axis = main_axis(way)
+        # Along the frame's own direction, then as the viewer's is turned against it.
+        against = {
+            Along.ACROSS: (180, 270),
+            Along.UP: (180, 90),
+        }[along]
+        sign = 1 if way[axis] > 0 else -1
+        return _Axis(axis, -sign if quarter in against else sign)
+
+    def _twice_middle(self, face: FaceName, along: Along) -> int:
+        """Twice the coordinate of a face's middle on that axis, steps."""
+        across, up = spans(self._scene.faces[face])
+        at = self._scene.faces[face].frame.point((across.middle, up.middle, 0.0))
+        return round(2 * at[self._axis(face, along).number] / STEP)
+
+
+def _other(along: Along) -> Along:
+    return Along.UP if along is Along.ACROSS else Along.ACROSS
+
+
+def words_of(wish: Wish) -> str:
+    """A wish in a few words."""
+    names = _listed(wish.parts)
+    return {
+        WishKind.ROW: f"{names} in a row",
+        WishKind.COLUMN: f"{names} in a column",
+        WishKind.IN_LINE: f"{names} in line",
+        WishKind.ORDER: f"{names} in this order",
+        WishKind.SAME_BOTH_SIDES: f"{names} the same on both sides",
+        WishKind.CENTRED: f"{names} centred" + (f" on {wish.middle_of}" if wish.middle_of else ""),
+        WishKind.NEAR: f"{names} near each other",
+        WishKind.FAR: f"{names} far from each other",
+        WishKind.KEEP_OUT: f"a part of the {wish.on} kept free",
+        WishKind.FINGER_GAP: f"{float(wish.value):g} mm for a finger",
+    }[wish.kind]
+
+
+def _listed(names: Sequence[str]) -> str:
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
