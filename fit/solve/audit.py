@@ -95,6 +95,8 @@ def holds(problem: Problem, rule: Rule, layout: Layout) -> bool:
     """Whether a rule holds; False while one of its items is missing."""
     if any(name not in layout for name in rule.items):
         return False
+    if rule.tie is Tie.FOLLOWS:
+        return _follows(problem, layout, *rule.items)
     at = [layout[name].at[rule.axis] for name in rule.items]
     steps = [b - a for a, b in itertools.pairwise(at)]
     if rule.tie is Tie.IN_LINE:
@@ -107,6 +109,14 @@ def holds(problem: Problem, rule: Rule, layout: Layout) -> bool:
         return abs(at[0] + at[-1] - rule.value) <= 1
     ends = [_ends(problem.item(name), layout[name], rule.axis) for name in rule.items]
     return len({b[0] - a[1] for a, b in itertools.pairwise(ends)}) <= 1
+
+
+def _follows(problem: Problem, layout: Layout, leader: str, follower: str) -> bool:
+    first, second = layout[leader], layout[follower]
+    way = problem.item(follower).ways[second.way]
+    return first.way == second.way and all(
+        p == q for k, (p, q) in enumerate(zip(first.at, second.at, strict=True)) if way.moves_on(k)
+    )
 
 
 def _ends(item: Item, spot: Spot, axis: int) -> tuple[int, int]:

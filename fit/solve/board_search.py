@@ -141,7 +141,6 @@ class Floor:
         found = biggest_board(free, points, self.limits)
         return None if found is None else _shifted(found, x0, y0)
 
-
     def bound(self) -> int:
         """No outline of the kind can have more cells than this: what is sure to be in the way."""
         cells = frozenset(c for c in self.kept.cells if self.kept.why[c] != FOOT)

@@ -33,12 +33,15 @@ class Option:
         turn: degrees counter-clockwise as written in the file.
         standoff: height of its spacers, mm, or None.
         gap: how far it stands behind its window, mm, or None.
+        phase: where between two perfboard holes its places begin, mm across and up; 0 for what
+            can be anywhere.
     """
 
     face: FaceName
     turn: int
     standoff: Length | None = None
     gap: Length | None = None
+    phase: tuple[float, float] = (0.0, 0.0)
 
     @property
     def words(self) -> str:
@@ -72,6 +75,11 @@ class Free:
     def name(self) -> str:
         """The part's name."""
         return self.used.name
+
+    @property
+    def faces(self) -> frozenset[FaceName]:
+        """The faces it may go on."""
+        return frozenset(option.face for option in self.options)
 
     @property
     def settled(self) -> bool:

@@ -21,7 +21,7 @@ from fit.check.rule import Inspection
 from fit.check.things import Solid, Things, is_nose, things
 from fit.check.webs import depth_behind
 from fit.geometry.frames import Pose
-from fit.geometry.scene import BodyId, Opening, Role, Scene
+from fit.geometry.scene import BodyId, Cut, Opening, Role, Scene
 from fit.geometry.shapes import Block, Shape
 from fit.geometry.support import Bounds
 from fit.model.words import FaceName, Half
@@ -60,6 +60,7 @@ class Layer:
         late: a solid that goes on after the nut is tight.
         mounted: a solid whose part is mounted on `face`.
         window: a cut, or the space behind one, that is a window.
+        at_rim: a cut that is open to the rim on purpose.
         nose: a solid that may look through its wall.
         control: what kind of control.
     """
@@ -76,6 +77,7 @@ class Layer:
     late: bool = False
     mounted: bool = False
     window: bool = False
+    at_rim: bool = False
     nose: bool = False
     control: Control | None = None
 
@@ -163,7 +165,14 @@ def _cut(look: Inspection, opening: Opening) -> Iterator[Posed]:
     shape, pose = behind(opening, face, face.thickness)
     # As deep as the wall, from its outside: `behind` begins at its inside.
     through = pose.shifted((0.0, 0.0, face.thickness))
-    layer = Layer(sort=Sort.CUT, owner=opening.part, face=opening.face, half=half, window=window)
+    layer = Layer(
+        sort=Sort.CUT,
+        owner=opening.part,
+        face=opening.face,
+        half=half,
+        window=window,
+        at_rim=opening.cut is Cut.RIM_SLOT,
+    )
     yield layer, name, shape, through
     deep = depth_behind(opening)
     space, there = behind(opening, face, deep)

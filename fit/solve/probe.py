@@ -26,6 +26,8 @@ from fit.solve.matter import Blob, Key, Needs, matter
 PITCH = 2.54
 """What is soldered to perfboard moves by whole holes, mm."""
 
+_UP_PHASES, _ACROSS_PHASES = 5, 2
+
 _SAME = 1e-6
 _LEAN = 0.2
 """How far something may go beside a coordinate's main axis, mm for each mm."""
@@ -51,11 +53,13 @@ class Moved:
         moves: for each coordinate it follows: mm in the box frame for one mm.
         odd: it follows in some other way (turning, or in jumps even when the coordinate goes by
             whole holes), so that only a trial can tell.
+        jumps: it follows only as long as the coordinate goes by whole holes.
     """
 
     blob: Blob
     moves: Mapping[Var, Vec] = field(default_factory=dict)
     odd: bool = False
+    jumps: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,12 +108,15 @@ class NoTrial(Exception):
 def probe(build: Build, free: tuple[Free, ...]) -> Probe:
     """Find out what moves with what.
 
+    What goes by whole holes gets a few phases to begin at, as options.
+
     Raises:
         NoTrial: when a part can be put nowhere.
     """
     first = {f.name: _first_put(build, f) for f in free}
     base = _trial(build, free, first)
     trials: dict[tuple[str, Option], Trial] = {}
+    free = tuple(_with_phases(one, base.pitched) for one in free)
     for one in free:
         trials[one.name, first[one.name].option] = base
         for option in one.options:
@@ -128,9 +135,24 @@ def middle(build: Build, free: Free, option: Option) -> Put:
     across, up = spans(faces(build.box)[option.face])
     return Put(
         option=option,
-        across=across.middle if free.across else None,
-        up=up.middle if free.up else None,
+        across=across.middle + option.phase[0] if free.across else None,
+        up=up.middle + option.phase[1] if free.up else None,
     )
+
+
+def _with_phases(free: Free, pitched: frozenset[Var]) -> Free:
+    """A part whose coordinates go by whole holes, with several places between holes to begin at."""
+    across = _phases(_ACROSS_PHASES if (free.name, Coord.ACROSS) in pitched else 1)
+    up = _phases(_UP_PHASES if (free.name, Coord.UP) in pitched else 1)
+    return replace(
+        free,
+        options=tuple(replace(o, phase=(a, u)) for o in free.options for a in across for u in up),
+    )
+
+
+def _phases(count: int) -> tuple[float, ...]:
+    """Evenly spread over a pitch, the middle of the face first."""
+    return tuple(PITCH * ((k + 1) // 2) * (-1) ** k / count for k in range(count))
 
 
 def _first_put(build: Build, free: Free) -> Put:
@@ -153,6 +175,7 @@ def _trial(build: Build, moving: tuple[Free, ...], puts: Mapping[str, Put]) -> T
     here = matter(look)
     moves: dict[Key, dict[Var, Vec]] = {key: {} for key in here}
     odd: set[Key] = set()
+    jumps: set[Key] = set()
     pitched: set[Var] = set()
     for one in moving:
         for coord in _open(puts[one.name]):
@@ -165,6 +188,7 @@ def _trial(build: Build, moving: tuple[Free, ...], puts: Mapping[str, Put]) -> T
 
             found = after(1.0)
             if not all(_clean(move, along) for move in found.values()):
+                jumps |= {key for key, move in found.items() if not _clean(move, along)}
                 found = after(PITCH / max(abs(c) for c in along))
                 pitched.add((one.name, coord))
             for key, move in found.items():
@@ -175,7 +199,10 @@ def _trial(build: Build, moving: tuple[Free, ...], puts: Mapping[str, Put]) -> T
     return Trial(
         puts=puts,
         look=look,
-        found={k: Moved(blob=b, moves=moves[k], odd=k in odd) for k, b in here.items()},
+        found={
+            k: Moved(blob=b, moves=moves[k], odd=k in odd, jumps=k in jumps)
+            for k, b in here.items()
+        },
         pitched=frozenset(pitched),
     )
 

@@ -126,6 +126,10 @@ class Way:
     name: str = ""
     stops: tuple[Ints, ...] = ()
 
+    def moves_on(self, axis: int) -> bool:
+        """Whether the reference point has a choice on an axis."""
+        return self.low[axis] < self.high[axis]
+
     def stops_on(self, axis: int) -> Ints:
         """The coordinates allowed on an axis; empty: all from low to high."""
         if not self.stops or not self.stops[axis]:
@@ -188,6 +192,9 @@ class Tie(StrEnum):
     """The same free space from each to the next (boxes of all layers)."""
     CENTRED = "centred"
     """First and last equally far from the coordinate ``value / 2``, to one step."""
+    FOLLOWS = "follows"
+    """The second is in the way of the same number as the first, and at the first's coordinate on
+    each axis along which that way lets it move."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -345,6 +345,9 @@ def _absences(thing: Thing, slot: Slot) -> list[list[LiteralT]]:
 def _tie(program: Program, rule: Rule) -> None:
     model = program.model
     things = [program.things[name] for name in rule.items]
+    if rule.tie is Tie.FOLLOWS:
+        _follow(program, *things)
+        return
     at = [thing.at[rule.axis] for thing in things]
     steps = [b - a for a, b in itertools.pairwise(at)]
     if rule.tie is Tie.IN_LINE:
@@ -363,6 +366,23 @@ def _tie(program: Program, rule: Rule) -> None:
         gaps = [b[0] - a[1] for a, b in itertools.pairwise(ends)]
         for before, after in itertools.pairwise(gaps):
             model.add(before == after)
+
+
+def _follow(program: Program, leader: Thing, follower: Thing) -> None:
+    """The same way, and the same coordinates where the follower has a choice."""
+    ways = {item.name: item for item in program.problem.items}[follower.item.name].ways
+    choices = dict(zip(follower.numbers, follower.ways, strict=True))
+    for number, choice in zip(leader.numbers, leader.ways, strict=True):
+        same = choices.pop(number, None)
+        if same is None:
+            program.model.add(choice == 0)
+            continue
+        program.model.add(choice == same)
+        for axis, (p, q) in enumerate(zip(leader.at, follower.at, strict=True)):
+            if ways[number].moves_on(axis):
+                program.model.add(p == q).only_enforce_if(choice)
+    for choice in choices.values():
+        program.model.add(choice == 0)
 
 
 def _ends(thing: Thing, axis: int) -> tuple[Expr, Expr]:

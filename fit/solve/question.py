@@ -191,33 +191,58 @@ def _gaps(draft: _Draft) -> dict[tuple[str, str], Gap]:
 
 
 def _add_part(draft: _Draft, free: Free) -> None:
-    ways: list[Way] = []
+    """A part, and what follows only some of its coordinates: items with the same ways."""
+    stands = [
+        _Stand(option, trial.puts[free.name], trial)
+        for option in free.options
+        if (trial := draft.probe.trials.get((free.name, option))) is not None
+        and not (draft.loose and option.phase != (0.0, 0.0))
+    ]
+    groups = [_groups(draft, free, stand) for stand in stands]
+    kinds = {_all(free): None} | {drivers: None for g in groups for drivers in g}
+    ways: dict[Drivers, list[Way]] = {drivers: [] for drivers in kinds}
     seats: list[Seat] = []
-    for option in free.options:
-        trial = draft.probe.trials.get((free.name, option))
-        if trial is None:
-            continue
-        mine = [m for m in _own(draft, free, trial) if _drivers(draft, m, trial) in ((), _all(free))]
-        for way, seat in _ways(draft, free, option, trial, mine):
-            ways.append(way)
+    for stand, members in zip(stands, groups, strict=True):
+        stops = {c: _stops(draft, free, stand.trial, c) for _, c in _all(free)}
+        everything = [m for ms in members.values() for m in ms]
+        for band in _bands(stops, everything, free.name):
+            seat, base = _seat(stand, band)
             seats.append(seat)
-    draft.items.append(Item(name=free.name, ways=tuple(ways)))
+            for drivers in kinds:
+                lot = _Lot(free.name, stand, band, seat, base, members.get(drivers, []))
+                ways[drivers].append(_way(draft, lot, drivers))
     draft.seats[free.name] = tuple(seats)
+    for drivers, found in ways.items():
+        main = drivers == _all(free)
+        name = free.name if main else f"{free.name}, {_words(drivers)}"
+        if main or any(way.boxes for way in found):
+            draft.items.append(Item(name=name, ways=tuple(found)))
+            if not main:
+                draft.rules.append(Rule(tie=Tie.FOLLOWS, items=(free.name, name), axis=0))
 
 
-def _all(free: Free) -> tuple[tuple[str, Coord], ...]:
+Drivers = tuple[tuple[str, Coord], ...]
+
+
+def _words(drivers: Drivers) -> str:
+    return " and ".join(c.value for _, c in drivers) or "where it is"
+
+
+def _all(free: Free) -> Drivers:
     open_ = [(Coord.ACROSS, free.across), (Coord.UP, free.up)]
     return tuple((free.name, c) for c, is_open in open_ if is_open)
 
 
-def _own(draft: _Draft, free: Free, trial: Trial) -> Iterator[Moved]:
-    """What goes with a part: what follows its coordinates alone, or differs between its options."""
-    for key, moved in trial.found.items():
+def _groups(draft: _Draft, free: Free, stand: _Stand) -> dict[Drivers, list[Moved]]:
+    """What goes with a part, by the coordinates it follows: with none, its option alone."""
+    found: dict[Drivers, list[Moved]] = {}
+    for key, moved in stand.trial.found.items():
         movers = {name for name, _ in moved.moves}
-        if moved.odd:
+        if moved.odd or (draft.loose and moved.jumps):
             continue
         if movers == {free.name} or (not movers and _differs(draft, free, key, moved)):
-            yield moved
+            found.setdefault(_drivers(draft, moved, stand.trial), []).append(moved)
+    return found
 
 
 def _differs(draft: _Draft, free: Free, key: object, moved: Moved) -> bool:
@@ -240,16 +265,6 @@ def _drivers(draft: _Draft, moved: Moved, trial: Trial) -> tuple[tuple[str, Coor
         if abs(move[main_axis(along)]) > 0.5 * abs(along[main_axis(along)]):
             found.append(var)
     return tuple(sorted(found, key=lambda v: (v[0], v[1].value)))
-
-
-def _ways(
-    draft: _Draft, free: Free, option: Option, trial: Trial, mine: list[Moved]
-) -> Iterator[tuple[Way, Seat]]:
-    """A way for each band of the face."""
-    put = trial.puts[free.name]
-    stops = {c: _stops(draft, free, trial, c) for _, c in _all(free)}
-    for band in _bands(stops, mine, free.name):
-        yield _way(draft, free, _Stand(option, put, trial), mine, band)
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,7 +294,7 @@ def _stops(draft: _Draft, free: Free, trial: Trial, coord: Coord) -> Stops:
     put = trial.puts[free.name]
     face = trial.look.scene.faces[put.option.face]
     span = spans(face)[coord is Coord.UP]
-    if (free.name, coord) in trial.pitched:
+    if (free.name, coord) in trial.pitched and not draft.loose:
         start = put.across if coord is Coord.ACROSS else put.up
         assert start is not None
         along = way_of(trial.look.scene, face.name, coord)
@@ -289,7 +304,7 @@ def _stops(draft: _Draft, free: Free, trial: Trial, coord: Coord) -> Stops:
         start, step = (max(p[1] for p in face.outline) if upright else 0.0), draft.marked
     first, last = math.ceil((span.low - start) / step), math.floor((span.high - start) / step)
     marks = {start + k * step for k in range(first, last + 1)}
-    if (free.name, coord) not in trial.pitched:
+    if (free.name, coord) not in trial.pitched or draft.loose:
         marks |= {at for at in _landmarks(draft, face, coord) if span.low <= at <= span.high}
     return tuple(sorted(marks))
 
@@ -322,32 +337,48 @@ def _beside(move: Vec) -> float:
     return sorted(abs(c) for c in move)[1]
 
 
-def _way(
-    draft: _Draft, free: Free, stand: _Stand, mine: list[Moved], band: Mapping[Coord, Stops]
-) -> tuple[Way, Seat]:
+@dataclass(frozen=True, slots=True)
+class _Lot:
+    """What goes along with some coordinates of a part, in one option and band."""
+
+    name: str
+    stand: _Stand
+    band: Mapping[Coord, Stops]
+    seat: Seat
+    base: Vec
+    members: list[Moved]
+
+
+def _seat(stand: _Stand, band: Mapping[Coord, Stops]) -> tuple[Seat, Vec]:
+    """What the steps of one option and band mean; and where its centre was tried."""
     frame = stand.scene.faces[stand.option.face].frame
-    axes, places = {}, {}
-    low, high, stops = [0, 0, 0], [0, 0, 0], [(0,), (0,), (0,)]
     base = frame.point((stand.put.across or 0.0, stand.put.up or 0.0, 0.0))
+    axes, places = {}, {}
     for coord, values in band.items():
         along = way_of(stand.scene, stand.option.face, coord)
         axis = main_axis(along)
         mm = {v: base[axis] + (v - stand.tried(coord)) * along[axis] for v in values}
-        steps = {round(at / STEP): v for v, at in mm.items()}
-        axes[coord], places[coord] = axis, steps
-        low[axis], high[axis] = min(steps), max(steps)
-        stops[axis] = tuple(sorted(steps))
-    boxes = [b for m in mine for b in _boxes_of(draft, m, stand, band, (free.name, axes, base))]
-    boxes.append(_marker(free.name))
-    way = Way(
+        axes[coord], places[coord] = axis, {round(at / STEP): v for v, at in mm.items()}
+    return Seat(option=stand.option, axes=axes, places=places), base
+
+
+def _way(draft: _Draft, lot: _Lot, drivers: Drivers) -> Way:
+    low, high, stops = [0, 0, 0], [0, 0, 0], [(0,), (0,), (0,)]
+    for _, coord in drivers:
+        steps = sorted(lot.seat.places[coord])
+        axis = lot.seat.axes[coord]
+        low[axis], high[axis], stops[axis] = steps[0], steps[-1], tuple(steps)
+    boxes = [b for m in lot.members for b in _boxes_of(draft, lot, m, drivers)]
+    if len(drivers) == len(lot.band):
+        boxes.append(_marker(lot.name))
+    return Way(
         boxes=tuple(boxes),
         low=tuple(low),
         high=tuple(high),
-        walls=tuple(_walls(draft, {m.blob.layer for m in mine}, stand)),
-        name=stand.option.words,
+        walls=tuple(_walls(draft, {m.blob.layer for m in lot.members})),
+        name=lot.stand.option.words,
         stops=tuple(stops),
     )
-    return way, Seat(option=stand.option, axes=axes, places=places)
 
 
 def _marker(name: str) -> Box:
@@ -355,57 +386,48 @@ def _marker(name: str) -> Box:
     return Box(low=(0, 0, 0), high=(0, 0, 0), layer=f"at {name}")
 
 
-def _boxes_of(
-    draft: _Draft,
-    moved: Moved,
-    stand: _Stand,
-    band: Mapping[Coord, Stops],
-    part: tuple[str, Mapping[Coord, int], Vec],
-) -> list[Box]:
+def _boxes_of(draft: _Draft, lot: _Lot, moved: Moved, drivers: Drivers) -> list[Box]:
     """A thing's boxes from the reference point, grown by what it moves beside it in the band."""
-    name, axes, base = part
     shift, slack = [0.0, 0.0, 0.0], [0.0, 0.0, 0.0]
-    for coord, values in band.items():
-        move = moved.moves.get((name, coord))
-        axis = axes[coord]
-        shift[axis] -= base[axis]
-        # Stops are rounded to the grid, by half a step at the most. On the loose side a stop
-        # stands for all places that are nearer to it than to the next.
-        slack[axis] += STEP / 2
-        if draft.loose:
-            slack[axis] += max((b - a for a, b in pairwise(values)), default=0.0) / 2
+    for coord, values in lot.band.items():
+        move = moved.moves.get((lot.name, coord))
+        axis = lot.seat.axes[coord]
+        along = (lot.name, coord) in drivers
+        if along:
+            shift[axis] -= lot.base[axis]
+            # Stops are rounded to the grid, by half a step at the most. On the loose side a stop
+            # stands for all places that are nearer to it than to the next.
+            slack[axis] += STEP / 2
+            if draft.loose:
+                slack[axis] += max((b - a for a, b in pairwise(values)), default=0.0) / 2
         if move is None:
             continue
-        middle = (values[0] + values[-1]) / 2 - stand.tried(coord)
+        middle = (values[0] + values[-1]) / 2 - lot.stand.tried(coord)
         half = (values[-1] - values[0]) / 2
         for k in range(3):
-            if k != axis:
+            if k != axis or not along:
                 shift[k] += move[k] * middle
                 slack[k] += abs(move[k]) * half
     return draft.boxes(moved.blob, (shift[0], shift[1], shift[2]), (slack[0], slack[1], slack[2]))
 
 
-# ── what follows some coordinates only ──────────────────────────────────────────────────────
+# ── what follows several parts ──────────────────────────────────────────────────────────────
 
 
 def _add_followers(draft: _Draft) -> None:
-    """Things that follow a part along one axis only, or several parts: items tied to them.
+    """Things that follow several parts: items tied to them.
 
-    Where a part has several options what follows it so is left to the check.
+    Where one of these has several options what follows it so is left to the check.
     """
     base = draft.probe.base
     several = {f.name for f in draft.probe.free if len(f.options) > 1}
-    alls = {_all(f) for f in draft.probe.free}
-    groups: dict[tuple[tuple[str, Coord], ...], list[Moved]] = {}
+    groups: dict[Drivers, list[Moved]] = {}
     for key, moved in base.found.items():
-        drivers = _drivers(draft, moved, base)
-        if moved.odd:
+        movers = {name for name, _ in moved.moves}
+        if moved.odd or (len(movers) > 1 and (several & movers or draft.loose)):
             draft.unseen.append(f"{key[1]} {key[2]}".strip())
-        elif drivers and drivers not in alls:
-            if several & {name for name, _ in drivers}:
-                draft.unseen.append(f"{key[1]} {key[2]}".strip())
-            else:
-                groups.setdefault(drivers, []).append(moved)
+        elif len(movers) > 1:
+            groups.setdefault(_drivers(draft, moved, base), []).append(moved)
     for drivers, members in groups.items():
         _add_follower(draft, drivers, members)
 
@@ -462,12 +484,11 @@ def _add_fixed(draft: _Draft, keep_out: Sequence[Blob]) -> None:
     zero = (0.0, 0.0, 0.0)
     blobs = list(keep_out)
     for key, moved in draft.probe.base.found.items():
-        if moved.odd or _drivers(draft, moved, draft.probe.base):
+        if moved.odd or (draft.loose and moved.jumps):
             continue
         if any(_differs(draft, f, key, moved) for f in several):
             continue
-        slack = _strays(draft, moved)
-        if slack == zero:
+        if not moved.moves:
             blobs.append(moved.blob)
     layers = [layer for layer in draft.layers]
     seen = [b for b in blobs if any(draft.needs.between(b.layer, layer) is not None for layer in layers)]
@@ -477,19 +498,10 @@ def _add_fixed(draft: _Draft, keep_out: Sequence[Blob]) -> None:
         draft.items.append(Item(name=FIXED, ways=(way,)))
 
 
-def _strays(draft: _Draft, moved: Moved) -> Vec:
-    """What a thing moves that follows no coordinate along its main axis, mm."""
-    slack = [0.0, 0.0, 0.0]
-    for (part, coord), move in moved.moves.items():
-        for k in range(3):
-            slack[k] += abs(move[k]) * _reach(draft, part, coord)
-    return (slack[0], slack[1], slack[2])
-
-
 # ── walls ───────────────────────────────────────────────────────────────────────────────────
 
 
-def _walls(draft: _Draft, layers: Iterable[Layer], stand: _Stand) -> Iterator[Wall]:
+def _walls(draft: _Draft, layers: Iterable[Layer]) -> Iterator[Wall]:
     for layer in sorted(layers, key=draft.name):
         if layer.sort in (Sort.SOLID, Sort.SPANNER):
             yield from _inner_walls(draft, layer)
@@ -542,6 +554,8 @@ def _edges(draft: _Draft, layer: Layer, name: FaceName) -> Iterator[Wall]:
             normal = face.frame.direction((na, nu, 0.0))
             on_edge = face.frame.point((ax, ay, 0.0))
             rim = name in UPRIGHT and normal[2] > 0.5
+            if rim and layer.at_rim:
+                continue
             need = 0.0 if flat else draft.needs.to_edge(layer, rim=rim)
             yield _wall(draft, layer, normal, dot(normal, on_edge), need)
 

@@ -109,6 +109,8 @@ def only(problem: Problem, names: Iterable[str]) -> Problem:
 
 
 def _fewer(rule: Rule, kept: set[str]) -> list[Rule]:
+    if rule.tie is Tie.FOLLOWS:
+        return [rule] if set(rule.items) <= kept else []
     if rule.tie is Tie.CENTRED:
         return [rule] if {rule.items[0], rule.items[-1]} <= kept else []
     if rule.tie is Tie.IN_LINE or (rule.tie is Tie.IN_ORDER and rule.value >= 0):

@@ -94,7 +94,7 @@ class Tidier:
         spoken = {name for wish in self._build.wishes for name in wish.parts}
         groups: dict[tuple[object, FaceName], list[str]] = {}
         for free in self._probe.free:
-            if free.name in spoken or len(free.options) > 1 or not (free.across and free.up):
+            if free.name in spoken or len(free.faces) > 1 or not (free.across and free.up):
                 continue
             groups.setdefault((free.used.part, free.options[0].face), []).append(free.name)
         for names in groups.values():
@@ -194,7 +194,7 @@ class Tidier:
                 costs += near
                 items += points
         for free in self._probe.free:
-            if len(free.options) > 1:
+            if len(free.faces) > 1:
                 continue
             face = free.options[0].face
             for along in self._open(free):
