@@ -44,16 +44,23 @@ def _boxes(item: Item, put: Placed) -> list[tuple[Ints, Ints, str]]:
     ]
 
 
+def _asked(least: int, *items: Item) -> int:
+    """The margin asked of items: no more than is enough for one of them."""
+    return min([least, *(i.enough for i in items if i.enough is not None)])
+
+
 def _spots(problem: Problem, item: Item, room: tuple[Ints, Ints], least: int) -> list[Placed]:
     """Every position of an item with at least that much room to the walls."""
     wall = 0
     for w in item.ways[0].walls:
-        wall = w.need + (least if w.counts else 0)
+        wall = w.need + (_asked(least, item) if w.counts else 0)
     found = []
     for k, way in enumerate(item.ways):
         for at in itertools.product(
             *(range(a, b + 1) for a, b in zip(way.low, way.high, strict=True))
         ):
+            if way.stops and any(s and p not in s for p, s in zip(at, way.stops, strict=True)):
+                continue
             boxes = _boxes(item, (k, at))
             inside = all(
                 low[n] - wall >= room[0][n] and high[n] + wall <= room[1][n]
@@ -72,7 +79,7 @@ def _free(problem: Problem, a: Item, one: Placed, b: Item, two: Placed, least: i
             if gap is None:
                 continue
             gap = problem.pairs.get((min(a.name, b.name), max(a.name, b.name)), gap)
-            need = gap.need + (least if gap.counts else 0)
+            need = gap.need + (_asked(least, a, b) if gap.counts else 0)
             free = max(max(low_b[n] - high_a[n], low_a[n] - high_b[n]) for n in range(problem.axes))
             if free < need:
                 return False
@@ -81,6 +88,13 @@ def _free(problem: Problem, a: Item, one: Placed, b: Item, two: Placed, least: i
 
 def _obeyed(problem: Problem, put: Mapping[str, Placed]) -> bool:
     for rule in problem.rules:
+        if rule.tie is Tie.FOLLOWS:
+            (way, leads), (same, follows) = (put[name] for name in rule.items)
+            moves = problem.item(rule.items[1]).ways[same]
+            free = [n for n in range(problem.axes) if moves.low[n] != moves.high[n]]
+            if way != same or any(leads[n] != follows[n] for n in free):
+                return False
+            continue
         at = [put[name][1][rule.axis] for name in rule.items]
         steps = [b - a for a, b in itertools.pairwise(at)]
         if rule.tie is Tie.IN_LINE and len(set(at)) > 1:
@@ -165,8 +179,16 @@ def _part(r: random.Random, axes: int, room: tuple[Ints, Ints], name: str, need:
         reach = max(4, *size)
         low = tuple(v - reach for v in room[0])
         high = tuple(v + reach for v in room[1])
-        ways.append(Way(boxes=turn, low=low, high=high, walls=walls))
-    return Item(name=name, ways=tuple(ways))
+        stops: tuple[Ints, ...] = ()
+        if r.random() < 0.2:
+            # Every other position along one axis only.
+            axis = r.randrange(axes)
+            stops = tuple(
+                tuple(range(a, b + 1, 2)) if n == axis else ()
+                for n, (a, b) in enumerate(zip(low, high, strict=True))
+            )
+        ways.append(Way(boxes=turn, low=low, high=high, walls=walls, stops=stops))
+    return Item(name=name, ways=tuple(ways), enough=r.choice([None, None, None, 0, 1]))
 
 
 def random_case(seed: int) -> tuple[Problem, tuple[Ints, Ints]]:
@@ -197,7 +219,8 @@ def random_case(seed: int) -> tuple[Problem, tuple[Ints, Ints]]:
         tie = r.choice(list(Tie))
         axis = r.randrange(axes)
         value = r.randint(0, 2 * room[1][axis]) if tie is Tie.CENTRED else r.randint(0, 2)
-        rules.append(Rule(tie=tie, items=tuple(names[:3]), axis=axis, value=value))
+        count = 2 if tie is Tie.FOLLOWS else 3
+        rules.append(Rule(tie=tie, items=tuple(names[:count]), axis=axis, value=value))
     problem = Problem(
         axes=axes,
         items=tuple(items),

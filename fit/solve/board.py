@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from fit.check import Inspection, inspected
+from fit.check.bodies import bodies
+from fit.check.lid import lid
+from fit.check.walls import walls
 from fit.findings import Finding, Grade
 from fit.geometry.assemble import assemble
 from fit.geometry.scene import Scene
@@ -73,7 +76,7 @@ class Biggest:
         most: no outline of the kind can have more cells.
         grown: why it is no larger, side by side and notch by notch.
         reasons: when nothing was found: why not, in words.
-        map, kept: what it was found on, for pictures.
+        map, kept: what it was found on, for pictures; None when no map was needed.
         tried: how many outlines were judged.
         cut_short: True when the search was stopped; a larger one may exist up to `most`.
     """
@@ -82,8 +85,8 @@ class Biggest:
     grid: Grid
     end: End
     most: int
-    map: CellMap
-    kept: Kept
+    map: CellMap | None = None
+    kept: Kept | None = None
     outline: Outline | None = None
     build: Build | None = None
     grown: Grown | None = None
@@ -108,6 +111,19 @@ def clashes_elsewhere(build: Build, names: tuple[str, ...]) -> tuple[Finding, ..
     """Clashes of a build that are about none of these boards: no outline mends them."""
     findings = inspected(Inspection(assemble(build)))
     return tuple(f for f in findings if f.grade is Grade.CLASH and not set(f.about) & set(names))
+
+
+def clashes_anyway(build: Build, name: str) -> tuple[Finding, ...]:
+    """Clashes of solids that stay whatever a board's outline: neither its slab nor its leads."""
+    scene = assemble(build)
+    gone = {(name, body) for body in ("slab", "leads")}
+    if build.part(name).joined_to is not None:
+        # A joint's place goes by the board's width.
+        gone |= {(name, body) for body in ("block", "strip", "joint screw")}
+        gone.add((build.part(name).joined_to or "", "joint screw"))
+    rest = replace(scene, bodies=tuple(b for b in scene.bodies if b.id not in gone))
+    found = inspected(Inspection(rest), (bodies, walls, lid))
+    return tuple(f for f in found if f.grade is Grade.CLASH)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -151,6 +167,15 @@ def biggest(
         watch: clock and stop switch; the best so far is kept.
         tell: told what is going on.
     """
+    anyway = clashes_anyway(build, name)
+    if anyway:
+        return Biggest(
+            name=name,
+            grid=grid_of(assemble(build), name),
+            end=End.NONE,
+            most=0,
+            reasons=tuple(f"Whatever its outline: {f.say}" for f in anyway),
+        )
     return search(laid_out(build, name, sawn, tell), watch)
 
 
@@ -170,7 +195,7 @@ def search(table: Table, watch: Watch, above: int = 0) -> Biggest:
             if found.outline is not None:
                 best, floor = grow(choice, table.judge, found.outline, watch), choice
     if best is None:
-        return _nothing(table, floor, most, last, ended=ended)
+        return _nothing(table, floor, most, tuple(_why_not(floor, last)), ended=ended)
     exact = ended and floor.limits.notches == 0
     return Biggest(
         name=table.grid.name,
@@ -188,7 +213,7 @@ def search(table: Table, watch: Watch, above: int = 0) -> Biggest:
 
 
 def _nothing(
-    table: Table, floor: Floor, most: int, last: Finding | None, *, ended: bool
+    table: Table, floor: Floor, most: int, reasons: tuple[str, ...], *, ended: bool
 ) -> Biggest:
     return Biggest(
         name=table.grid.name,
@@ -197,7 +222,7 @@ def _nothing(
         most=most,
         map=floor.map,
         kept=floor.kept,
-        reasons=tuple(_why_not(floor, last)),
+        reasons=reasons,
         tried=table.judge.asked,
         cut_short=not ended,
     )
@@ -216,4 +241,20 @@ def _why_not(floor: Floor, last: Finding | None) -> list[str]:
     said = [f"There must be board for {what}, but {other} is too near." for what, other in told]
     if not said and last is not None:
         said = [f"Every outline that was tried is refused. {last.say}"]
-    return said or ["Between the things in the way no piece is wide enough to saw."]
+    return said or [_between(floor)]
+
+
+def _between(floor: Floor) -> str:
+    """What lies between the cells an outline has to keep."""
+    columns, rows = ([cell[n] for cell in floor.kept.cells] or [0] for n in (0, 1))
+    others = {
+        fault.other: None
+        for (x, y), fault in sorted(floor.map.faults.items())
+        if min(columns) <= x <= max(columns) and min(rows) <= y <= max(rows)
+    }
+    if not others:
+        return "Between the things in the way no piece is wide enough to saw."
+    return (
+        f"Between what it must reach there is {' and '.join(others)}: so few notches, or so much "
+        "left between cuts, leave no way round."
+    )

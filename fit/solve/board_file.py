@@ -36,7 +36,7 @@ class Away:
         return " " in self.at.value
 
 
-def aways(outline: Outline) -> tuple[Away, ...]:
+def pieces_out(outline: Outline) -> tuple[Away, ...]:
     """The notches of an outline, to be counted on the board."""
     x, y = outline.rect[0], outline.rect[1]
     return tuple(
@@ -136,7 +136,8 @@ def _length(board: Board, value: float) -> str:
     """Whole and half holes are written as such on perfboard, all else in mm."""
     halves = value / PITCH * 2
     if board.stock is not BoardStock.PLAIN and abs(halves - round(halves)) < 1e-6:
-        return f"{show(round(halves) / 2)} holes" if round(halves) else "0"
+        count = round(halves) / 2
+        return "0" if not count else f"{show(count)} hole{'' if count == 1 else 's'}"
     return show(value, 3)
 
 

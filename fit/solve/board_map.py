@@ -19,11 +19,9 @@ from enum import IntEnum
 import numpy as np
 
 from fit.check import Inspection
-from fit.check.passing import Moving, closest, moving, stands_in_the_way, way_out
 from fit.check.things import (
     Solid,
     Things,
-    half_of,
     kind_of,
     need_between,
     need_to_wall,
@@ -32,8 +30,8 @@ from fit.check.things import (
     words_of,
 )
 from fit.geometry.broad import Boxes
-from fit.geometry.containment import WallMargin, margins
-from fit.geometry.distance import gap_between, prepare
+from fit.geometry.containment import WallMargin, cavity, margins
+from fit.geometry.distance import Gap, Prepared, box_gap, gap_between, prepare
 from fit.geometry.rects import Rect, minus
 from fit.geometry.scene import Body, Scene
 from fit.geometry.shapes import Block
@@ -148,7 +146,7 @@ class _Passed:
 class _Near:
     """Solids to be asked for those near a box."""
 
-    def __init__(self, solids: Sequence[Solid], boxes: Sequence[Moving] | None = None) -> None:
+    def __init__(self, solids: Sequence[Solid], boxes: Sequence[_Moving] | None = None) -> None:
         self.solids = solids
         rounds = [_round(m) for m in boxes] if boxes is not None else [s.ready.box for s in solids]
         self._boxes = Boxes(rounds) if rounds else None
@@ -162,7 +160,50 @@ class _Near:
             yield int(n), self.solids[int(n)]
 
 
-def _round(moved: Moving) -> Bounds:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Moving:
+    """A solid on its way: it and the room it passes through, in pieces."""
+
+    solid: Solid
+    way: Way
+    ready: tuple[Prepared, ...]
+
+
+def _moving(solid: Solid, way: Way) -> _Moving:
+    pieces = swept(solid.body.shape, solid.body.pose, way)
+    return _Moving(solid=solid, way=way, ready=tuple(prepare(s, p) for s, p in pieces))
+
+
+def _half(known: Things, half: Half) -> list[Solid]:
+    """What stays with a half of the box, inside."""
+    return [s for s in known.inside if s.body.half is half]
+
+
+def _way_out(known: Things, half: Half) -> Way:
+    """The straight way out of a half: over the rim, or below all that the lid holds."""
+    boxes = [s.ready.box for s in _half(known, half)]
+    if half is Half.BODY:
+        return Way(up=True, to=max([known.tray.rim, *(high[2] for _, high in boxes)]))
+    return Way(up=False, to=min([known.tray.rim, *(low[2] for low, _ in boxes)]))
+
+
+def _in_the_way(other: Solid, of: Solid, way: Way) -> bool:
+    """Whether a thing reaches past the near end of a solid on its way out."""
+    low, high = of.ready.box[0][2], of.ready.box[1][2]
+    return other.ready.box[1][2] > low if way.up else other.ready.box[0][2] < high
+
+
+def _closest(pieces: Iterable[Prepared], other: Prepared, reach: float) -> Gap | None:
+    """The least gap of several solids to one other, or None where all are further off."""
+    near = [p for p in pieces if box_gap(p.box, other.box) <= reach]
+    return min((gap_between(p, other) for p in near), key=_mm, default=None)
+
+
+def _mm(gap: Gap) -> float:
+    return gap.mm
+
+
+def _round(moved: _Moving) -> Bounds:
     """The upright box round all pieces of a solid on its way."""
     boxes = [p.box for p in moved.ready]
     low = [min(b[0][i] for b in boxes) for i in range(3)]
@@ -184,17 +225,17 @@ class _Probe:
         rest = replace(scene, bodies=tuple(b for b in scene.bodies if b.id not in mine))
         self._look = Inspection(rest)
         self._known: Things = things(self._look)
-        strays = self._templates(scene, grid)
-        self._slab, self._leads = strays
+        self._slab, self._leads = self._templates(scene, grid)
+        self._room = cavity(scene.build.box)
         known = self._known
         others = [s for s in known.inside if s.body.owner != grid.name]
         self._others = _Near(others)
         self._most = max(room.mm for room in gaps().values())
         self._most = max(self._most, *(known.need(r, 0.0) for r in ("bodies", "lid", "going-in")))
         self._ways = tuple(self._own_ways(known))
-        over = half_of(known.inside, Half.LID) if self._half is Half.BODY else ()
-        down = way_out(known, Half.BODY)
-        self._lid = tuple(moving(s, down) for s in over if s.body.owner != grid.name)
+        over = _half(known, Half.LID) if self._half is Half.BODY else ()
+        down = _way_out(known, Half.BODY)
+        self._lid = tuple(_moving(s, down) for s in over if s.body.owner != grid.name)
         self._lid_near = _Near([m.solid for m in self._lid], self._lid)
 
     def _templates(self, scene: Scene, grid: Grid) -> tuple[Solid, Solid]:
@@ -209,18 +250,18 @@ class _Probe:
     def _own_ways(self, known: Things) -> Iterator[_Passed]:
         """How the board itself moves: into its half, and with the lid onto the body."""
         tray = known.tray
-        moulded = [s for s in half_of(known.inside, self._half) if s.moulded]
+        moulded = [s for s in _half(known, self._half) if s.moulded]
         narrow = any(tray.wall(face).draft < 0 for face in UPRIGHT)
         if self._half is Half.BODY:
-            up = way_out(known, Half.BODY)
+            up = _way_out(known, Half.BODY)
             yield _Passed(up, _Near(moulded), Half.BODY if narrow else None)
             if tray.lid.draft < 0:
                 yield _Passed(up, _Near([]), Half.LID)
             return
-        out = way_out(known, Half.LID)
+        out = _way_out(known, Half.LID)
         yield _Passed(out, _Near(moulded), Half.LID if tray.lid.draft < 0 else None)
-        below = half_of(known.inside, Half.BODY)
-        up = way_out(known, Half.BODY)
+        below = _half(known, Half.BODY)
+        up = _way_out(known, Half.BODY)
         yield _Passed(up, _Near(below), Half.BODY if narrow else None)
 
     def faults(self, cells: Cells) -> Iterator[Fault]:
@@ -251,7 +292,7 @@ class _Probe:
     def _at_walls(self, solid: Solid, sure: bool) -> Iterator[Fault]:
         """Rules `walls` and `lid`: every inner surface."""
         body = solid.body
-        for room in margins(self._known.room, body.shape, body.pose):
+        for room in margins(self._room, body.shape, body.pose):
             usual = need_to_wall(solid, room.face)
             rule = "lid" if _is_lids(body.half, room) else "walls"
             need = self._known.need(rule, usual)
@@ -277,21 +318,21 @@ class _Probe:
     def _on_the_way(self, solid: Solid) -> Iterator[Fault]:
         """Rule `going-in`, straight ways only."""
         for passed in self._ways:
-            moved = moving(solid, passed.way)
+            moved = _moving(solid, passed.way)
             for _, other in passed.others.to(_round(moved), self._most + ROUNDING):
-                if stands_in_the_way(other, solid, passed.way):
+                if _in_the_way(other, solid, passed.way):
                     yield from self._passes(moved, solid, other)
             if passed.walls is not None:
                 yield from self._narrowing(solid, passed.way, passed.walls)
         for n, other in self._lid_near.to(solid.ready.box, self._most + ROUNDING):
-            if stands_in_the_way(solid, other, self._lid[n].way):
+            if _in_the_way(solid, other, self._lid[n].way):
                 yield from self._passes(self._lid[n], other, solid)
 
-    def _passes(self, moved: Moving, solid: Solid, other: Solid) -> Iterator[Fault]:
+    def _passes(self, moved: _Moving, solid: Solid, other: Solid) -> Iterator[Fault]:
         known = self._known
         if solid.body.owner == other.body.owner or known.touch(solid.body, other.body):
             return
-        found = closest(moved.ready, other.ready, self._most + 1.0)
+        found = _closest(moved.ready, other.ready, self._most + 1.0)
         if found is None:
             return
         need = known.need("going-in", need_between(solid, other))
@@ -303,7 +344,7 @@ class _Probe:
 
     def _narrowing(self, solid: Solid, way: Way, half: Half) -> Iterator[Fault]:
         """Upright walls that stand nearer together on the way out than at the seat."""
-        room, body = self._known.room, solid.body
+        room, body = self._room, solid.body
         seats = _upright(margins(room, body.shape, body.pose), half)
         for shape, pose in swept(body.shape, body.pose, way):
             for face, mm in _upright(margins(room, shape, pose), half).items():

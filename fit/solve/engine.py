@@ -96,6 +96,15 @@ def _solve(problem: Problem, watch: Watch) -> Answer:
     )
 
 
+def at_least(problem: Problem, margin: int, watch: Watch) -> Layout | None:
+    """A layout with at least this margin; None when there is none, or none was found in time."""
+    with interruptible(watch):
+        _, layout = _ask(problem, margin, watch)
+    if layout is not None:
+        _checked(problem, layout)
+    return layout
+
+
 def possible(problem: Problem, watch: Watch | None = None) -> Answer:
     """Only whether there is a layout at all: the margin is not made large."""
     watch = watch or Watch()

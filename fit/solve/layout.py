@@ -12,19 +12,23 @@ from dataclasses import dataclass, field, replace
 
 from fit.findings import Finding
 from fit.model.build import Build, WishKind
-from fit.solve.engine import Answer, possible, solve
+from fit.solve.engine import Answer, at_least, possible, solve
 from fit.solve.free import Free, Put, dependents, free_parts, halves, put_in
 from fit.solve.maps import Maps, with_enough
 from fit.solve.probe import NoTrial, Probe, probe
-from fit.solve.problem import Box, Gap, Item, Problem, Side, Spot, Way
+from fit.solve.problem import Box, Gap, Item, Metric, Problem, Side, Spot, Way
 from fit.solve.question import STEP, Question, question
 from fit.solve.regions import kept_out
 from fit.solve.run import Effort, Status, Watch, interruptible
 from fit.solve.tidy import Tidier, Tidy, words_of
 from fit.solve.verdict import Verdict, judged
 
-MARKS = (1.0, 0.5, 0.1)
-"""Places are looked for in steps of a whole millimetre first, then of finer ones."""
+STAGES = ((1.0, Metric.AXIS), (0.5, Metric.AXIS), (0.5, Metric.STRAIGHT))
+"""Places are looked for in steps of a whole millimetre first, then of half ones; gaps along the
+axes, which is quick, before straight ones."""
+
+PROOFS = ((1.0, Metric.AXIS), (0.5, Metric.LOOSE))
+"""The same for proofs that there is no place."""
 
 WORTH = 0.3
 """So much more room, mm, is worth a place that is not on a whole millimetre."""
@@ -49,13 +53,13 @@ class Cost:
     Attributes:
         words: the wish.
         kept: whether it holds.
-        mm: room that it took, or would have taken, mm; None where it cannot hold at all.
+        mm: room that it took at most, mm, or, where it was given up, would have taken at least.
         asked: False for what was done unasked.
     """
 
     words: str
     kept: bool
-    mm: float | None
+    mm: float
     asked: bool
 
 
@@ -96,6 +100,7 @@ class Laid:
         status: found, impossible (proved) or out of time.
         layout: the layout, when found.
         objections: what the check had against the last proposal, when none passed.
+        refused: the question that was proved to have no answer, when there is no layout.
         stopped: True when somebody stopped it.
     """
 
@@ -104,23 +109,31 @@ class Laid:
     status: Status
     layout: Layout | None = None
     objections: tuple[Finding, ...] = ()
+    refused: Question | None = None
     stopped: bool = False
 
 
-def lay_out(build: Build, watch: Watch | None = None, tell: Tell = lambda _: None) -> Laid:
+def lay_out(
+    build: Build,
+    watch: Watch | None = None,
+    tell: Tell = lambda _: None,
+    *,
+    quick: bool = False,
+) -> Laid:
     """Place everything a build leaves open.
 
     Args:
         build: with parts that lack a place, or may go on several faces, or …
         watch: limits, and a way to stop.
         tell: called with a few words before each step that takes a while.
+        quick: any layout will do, and no proof is wanted when none is found at once.
 
     Raises:
         UnusableInput: when the file asks for something this box or part cannot do.
     """
     watch = watch or Watch(effort=Effort(work=6.0))
     with interruptible(watch):
-        found = [_Search(way, watch, tell).laid() for way in halves(build)]
+        found = [_Search(way, watch, tell, quick).laid() for way in halves(build)]
     return max(found, key=_rank)
 
 
@@ -140,6 +153,7 @@ class _Search:
     build: Build
     watch: Watch
     tell: Tell
+    quick: bool = False
     free: tuple[Free, ...] = ()
     movers: tuple[str, ...] = ()
     seen: Probe | None = None
@@ -157,14 +171,18 @@ class _Search:
         best: Layout | None = None
         objections: tuple[Finding, ...] = ()
         status = Status.OUT_OF_TIME
-        for marked in MARKS:
-            layout, objections, status = self._marked(marked, objections)
+        for marked, metric in STAGES[:1] if self.quick else STAGES:
+            layout, objections, status = self._stage(marked, metric, objections)
             if layout is not None and (best is None or layout.margin > best.margin + WORTH):
                 best = layout
             if best is not None and (best.best or best.margin >= float(self.build.room) - WORTH):
                 break
-            if not self.watch.left or (best is not None and marked <= MARKS[1]):
+            if not self.watch.left or (best is not None and marked < 1.0):
                 break
+        refused = None
+        if best is None and self.watch.left and not self.quick:
+            best, refused = self._refused()
+            status = Status.OUT_OF_TIME if refused is None else Status.IMPOSSIBLE
         if best is not None:
             status = Status.FOUND
         return Laid(
@@ -173,6 +191,7 @@ class _Search:
             status=status,
             layout=best,
             objections=() if best is not None else objections,
+            refused=refused,
             stopped=self.watch.stopped.is_set(),
         )
 
@@ -180,24 +199,25 @@ class _Search:
         layout = Layout(puts={}, verdict=judged(self.build, ()), best=True)
         return Laid(build=self.build, free=(), status=Status.FOUND, layout=layout)
 
-    def _asked(self, marked: float, side: Side = Side.SAFE) -> Question:
+    def _asked(self, marked: float, metric: Metric, side: Side = Side.SAFE) -> Question:
         assert self.seen is not None
         finger = [float(w.value) for w in self.build.wishes if w.kind is WishKind.FINGER_GAP]
         return question(
             self.build,
             self.seen,
             side=side,
+            metric=metric,
             marked=marked,
             finger=max(finger, default=0.0),
             keep_out=kept_out(self.build, self.seen.base.look),
         )
 
-    def _marked(
-        self, marked: float, before: tuple[Finding, ...]
+    def _stage(
+        self, marked: float, metric: Metric, before: tuple[Finding, ...]
     ) -> tuple[Layout | None, tuple[Finding, ...], Status]:
         """The best layout on one grid of places that passes the check, or what stood against it."""
         self.tell(f"looking for places, {marked:g} mm apart")
-        asked = self._asked(marked)
+        asked = self._asked(marked, metric)
         best: Layout | None = None
         objections = before
         for _ in range(_ROUNDS):
@@ -216,6 +236,22 @@ class _Search:
             self.tell(f"ruled out: {against[0].say}")
             self._rule_out(against, puts, answer.margin * STEP)
         return best, objections, Status.FOUND if best is not None else Status.OUT_OF_TIME
+
+    def _refused(self) -> tuple[Layout | None, Question | None]:
+        """Prove that there is no layout; or, if the looser question has one, try that."""
+        for marked, metric in PROOFS:
+            self.tell(f"proving that there is no place, {marked:g} mm apart")
+            asked = self._asked(marked, metric, Side.LOOSE)
+            answer = possible(asked.problem, self.watch)
+            if answer.status is Status.IMPOSSIBLE:
+                return None, asked
+            if answer.status is not Status.FOUND:
+                break
+            puts = asked.puts(answer.layout)
+            verdict = judged(put_in(self.build, puts), self.movers)
+            if verdict.good:
+                return Layout(puts=puts, verdict=verdict), None
+        return None, None
 
     def _against(self, verdict: Verdict, margin: float) -> list[Finding]:
         """What the check objects to that another place may mend."""
@@ -249,6 +285,8 @@ class _Search:
     def _proposed(self, asked: Question) -> tuple[Answer, tuple[Cost, ...], Maps]:
         """The solver's best layout: room first, then tidy, then near, then short wires."""
         problem = ruled_out(asked, self.cuts)
+        if self.quick:
+            return possible(problem, self.watch), (), Maps(problem)
         maps = with_enough(Maps(problem))
         bare = self._solved(maps)
         if bare.status is not Status.FOUND:
@@ -283,29 +321,34 @@ class _Search:
         least = margin - min(round(ALLOWED / STEP), round(SHARE * margin))
         if not ties:
             return maps, (), margin
-        every, left = self._with(maps, ties, margin)
-        if left is not None and left >= margin:
+        every = self._with(maps, ties)
+        if self._holds(every, margin):
             return every, tuple(_cost(t, kept=True, mm=0.0) for t in ties), margin
         costs: list[Cost] = []
         for tidy in ties:
-            tried, left = self._with(maps, (tidy,), margin)
-            kept = left is not None and left >= least
-            costs.append(_cost(tidy, kept=kept, mm=None if left is None else (margin - left) * STEP))
-            if kept and left is not None:
-                maps, margin = tried, left
+            tried = self._with(maps, (tidy,))
+            free = self._holds(tried, margin)
+            kept = free or self._holds(tried, least)
+            costs.append(_cost(tidy, kept=kept, mm=0.0 if free else (margin - least) * STEP))
+            if kept:
+                maps = tried
+                margin = margin if free else least
         return maps, tuple(costs), margin
 
-    def _with(self, maps: Maps, ties: tuple[Tidy, ...], cap: int) -> tuple[Maps, int | None]:
-        """The question with these ties, and the room they leave up to a cap; None: they cannot."""
+    def _with(self, maps: Maps, ties: tuple[Tidy, ...]) -> Maps:
+        """The question with these ties."""
         problem = maps.problem
         for tidy in ties:
             problem = tidy.added(problem)
-        maps = maps.renewed(replace(problem, cap=cap))
-        answer = self._solved(maps)
-        return maps, answer.margin if answer.status is Status.FOUND else None
+        return maps.renewed(problem)
+
+    def _holds(self, maps: Maps, margin: int) -> bool:
+        """Whether there is a layout with this much room."""
+        self.watch.maps = maps
+        return at_least(maps.problem, margin, self.watch) is not None
 
 
-def _cost(tidy: Tidy, *, kept: bool, mm: float | None) -> Cost:
+def _cost(tidy: Tidy, *, kept: bool, mm: float) -> Cost:
     return Cost(words=tidy.words, kept=kept, mm=mm, asked=tidy.wish is not None)
 
 

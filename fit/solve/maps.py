@@ -8,19 +8,21 @@ the margin asked for. Whole numbers throughout; the same measure as `fit.solve.a
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from fit.solve.problem import Box, Gap, Ints, Item, Problem, Wall, Way
+from fit.solve.problem import Box, Gap, Ints, Item, Metric, Problem, Wall, Way
 from fit.solve.separations import Direction, back_of, directions, reach, scale_of
 
 Steps = npt.NDArray[np.int64]
 
 MOST_PLACES = 120_000
 """An item's way with more places than this is left to the model."""
+
+_CHUNK = 1_000_000
 
 NEVER = -1
 """The margin of a place that is not allowed."""
@@ -56,12 +58,18 @@ class Maps:
 
     problem: Problem
     _rooms: dict[str, tuple[Room, ...] | None] = field(default_factory=dict)
+    _tables: dict[str, Table] = field(default_factory=dict)
 
     def rooms(self, item: Item) -> tuple[Room, ...] | None:
         """For each way of an item its room; None where it is fixed or has too many places."""
         if item.name not in self._rooms:
             self._rooms[item.name] = self._worked(item)
         return self._rooms[item.name]
+
+    def _table(self, layer: str) -> Table:
+        if layer not in self._tables:
+            self._tables[layer] = table(self.problem, layer)
+        return self._tables[layer]
 
     def renewed(self, problem: Problem, changed: frozenset[str] = frozenset()) -> Maps:
         """The rooms for a question that differs only in rules, points, and what is `changed`."""
@@ -74,7 +82,7 @@ class Maps:
         if any(np.prod([float(len(v)) for v in each]) > MOST_PLACES for each in values):
             return None
         return tuple(
-            _room(self.problem, item, way, each)
+            _room(self.problem, item, way, each, self._table)
             for way, each in zip(item.ways, values, strict=True)
         )
 
@@ -92,13 +100,25 @@ def _few(way: Way, axis: int) -> bool:
     return bool(way.stops_on(axis)) or way.high[axis] - way.low[axis] < MOST_PLACES
 
 
-def _room(problem: Problem, item: Item, way: Way, values: tuple[Steps, ...]) -> Room:
+def _room(
+    problem: Problem,
+    item: Item,
+    way: Way,
+    values: tuple[Steps, ...],
+    tables: Callable[[str], Table],
+) -> Room:
     margin = np.full(tuple(len(v) for v in values), problem.cap, dtype=np.int64)
     for axis, stops in enumerate(way.stops):
         if stops and not way.stops_on(axis):
             margin[...] = NEVER
     for wall in way.walls:
         _to_wall(margin, problem.cap, way, wall, values)
+    if not problem.pairs:
+        ways = directions(problem.metric, problem.axes)
+        axis = problem.metric is Metric.AXIS
+        for one in way.boxes:
+            _to_boxes(margin, problem.cap, one, tables(one.layer), values, () if axis else ways)
+        return Room(values=values, margin=margin)
     ways = directions(problem.metric, problem.axes)
     span = tuple((int(v[0]), int(v[-1])) for v in values)
     for other in problem.items:
@@ -111,6 +131,103 @@ def _room(problem: Problem, item: Item, way: Way, values: tuple[Steps, ...]) -> 
                 if gap is not None:
                     _to_box(margin, problem.cap, (one, two, base, gap), values, ways)
     return Room(values=values, margin=margin)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Table:
+    """All fixed boxes that a layer sees: their corners with what they swell, and the gap, steps."""
+
+    low: Steps
+    high: Steps
+    swell: Steps
+    need: Steps
+    counts: npt.NDArray[np.bool_]
+
+
+def table(problem: Problem, layer: str) -> Table:
+    """The fixed boxes that boxes of a layer must keep off."""
+    rows = []
+    for item in problem.items:
+        if not item.fixed:
+            continue
+        at = item.ways[0].low
+        for box in item.ways[0].boxes:
+            pair = (layer, box.layer) if layer <= box.layer else (box.layer, layer)
+            gap = problem.gaps.get(pair)
+            if gap is not None:
+                low = [p + a - box.swell for p, a in zip(at, box.low, strict=True)]
+                high = [p + a + box.swell for p, a in zip(at, box.high, strict=True)]
+                rows.append((*low, *high, box.swell, gap.need, gap.counts))
+    found = np.array(rows, dtype=np.int64).reshape(len(rows), 2 * problem.axes + 3)
+    k = problem.axes
+    return Table(
+        low=found[:, :k],
+        high=found[:, k : 2 * k],
+        swell=found[:, -3],
+        need=found[:, -2],
+        counts=found[:, -1] > 0,
+    )
+
+
+def _to_boxes(
+    margin: Steps,
+    cap: int,
+    one: Box,
+    others: Table,
+    values: tuple[Steps, ...],
+    ways: Sequence[Direction],
+) -> None:
+    """To many fixed boxes at once, along the best of some directions; none given: the axes."""
+    most = others.need + cap
+    near = np.ones(len(others.need), dtype=bool)
+    for axis, v in enumerate(values):
+        low, high = one.low[axis] - one.swell, one.high[axis] + one.swell
+        near &= others.low[:, axis] - (v[-1] + high) < most
+        near &= (v[0] + low) - others.high[:, axis] < most
+    rows = np.flatnonzero(near)
+    chunk = max(1, _CHUNK // margin.size)
+    for start in range(0, len(rows), chunk):
+        part = rows[start : start + chunk]
+        free = _along(one, others, part, values, ways) if ways else _axes(one, others, part, values)
+        ends = (-1, *(1,) * margin.ndim)
+        free = free - others.need[part].reshape(ends)
+        left = np.where(others.counts[part].reshape(ends), np.minimum(free, cap), cap)
+        np.minimum(margin, np.where(free < 0, NEVER, left).min(axis=0), out=margin)
+
+
+def _axes(one: Box, others: Table, part: Steps, values: tuple[Steps, ...]) -> Steps:
+    """The largest gap along the axes, for each of the fixed boxes and each place."""
+    free: Steps | None = None
+    for axis, v in enumerate(values):
+        low, high = one.low[axis] - one.swell, one.high[axis] + one.swell
+        before = others.low[part, axis, None] - (v + high)
+        behind = (v + low) - others.high[part, axis, None]
+        shape = [-1] + [1] * len(values)
+        shape[axis + 1] = len(v)
+        apart = np.maximum(before, behind).reshape(shape)
+        free = apart if free is None else np.maximum(free, apart)
+    assert free is not None
+    return free
+
+
+def _along(
+    one: Box, others: Table, part: Steps, values: tuple[Steps, ...], ways: Sequence[Direction]
+) -> Steps:
+    """The largest gap along the directions, for each of the fixed boxes and each place."""
+    free: Steps | None = None
+    for way in ways:
+        # How far each fixed box reaches back along the direction, from the origin. Its swell is
+        # rounded off there, while the corners in the table have it in full along each axis.
+        core = sum(
+            n * np.where(n > 0, others.low[part, k] + others.swell[part], others.high[part, k] - others.swell[part])
+            for k, n in enumerate(way.normal)
+        )
+        start = core - way.scale * others.swell[part] - reach(one, way.normal, way.scale)
+        places = _linear(way.normal, values)
+        apart = (start.reshape((-1, *(1,) * len(values))) - places[None]) // way.scale
+        free = apart if free is None else np.maximum(free, apart)
+    assert free is not None
+    return free
 
 
 def _never_near(

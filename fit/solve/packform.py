@@ -32,6 +32,10 @@ class Packed:
     height: Expr
 
 
+_WORTH = 3
+"""So many boxes in a plane are worth a packing."""
+
+
 def pack(program: Program) -> dict[str, int]:
     """Add a packing for each layer that has one.
 
@@ -55,6 +59,53 @@ def pack(program: Program) -> dict[str, int]:
             _no_overlap(program, rects, _room(program, layer, grow))
         kept[layer] = grow
     return kept
+
+
+def pack_planes(program: Program) -> None:
+    """Add a packing for each plane of boxes that the question names."""
+    for plane in program.problem.packs:
+        things = [(program.things[n], layer) for n, layer in plane.boxes if n in program.things]
+        if len(things) < _WORTH:
+            continue
+        grow = plane.need + program.least(*(thing.item for thing, _ in things))
+        rects = [_in_plane(program, thing, layer, (plane.axes, grow)) for thing, layer in things]
+        ends = [_span(thing, layer, (plane.axes, grow)) for thing, layer in things]
+        room = [max(e[k][1] for e in ends) - min(e[k][0] for e in ends) for k in (0, 1)]
+        _no_overlap(program, rects, (room[0], room[1]))
+
+
+def _in_plane(
+    program: Program, thing: Thing, layer: str, how: tuple[tuple[int, int], int]
+) -> Packed:
+    (one, two), grow = how
+    boxes = [_largest(way.boxes, layer) for way in thing.item.ways]
+    sides = []
+    for axis in (one, two):
+        lows = [box.low[axis] for box in boxes]
+        sizes = [box.high[axis] - box.low[axis] + grow for box in boxes]
+        sides.append(_side(program, thing, axis, lows, sizes))
+    (across, width), (up, height) = sides
+    return Packed(across=across, up=up, width=width, height=height)
+
+
+def _span(
+    thing: Thing, layer: str, how: tuple[tuple[int, int], int]
+) -> tuple[tuple[int, int], ...]:
+    axes, grow = how
+    boxes = [(way, _largest(way.boxes, layer)) for way in thing.item.ways]
+    return tuple(
+        (
+            min(way.low[axis] + box.low[axis] for way, box in boxes),
+            max(way.high[axis] + box.high[axis] + grow for way, box in boxes),
+        )
+        for axis in axes
+    )
+
+
+def _largest(boxes: Iterable[Box], layer: str) -> Box:
+    """Of the boxes that hold one round thing the squarest: it packs the worst."""
+    mine = [box for box in boxes if box.layer == layer]
+    return max(mine, key=lambda b: min(h - low for low, h in zip(b.low, b.high, strict=True)))
 
 
 def _all_solid(program: Program, layer: str) -> bool:

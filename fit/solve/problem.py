@@ -231,6 +231,22 @@ class Wire:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pack:
+    """Boxes side by side in a plane: says nothing new, but shortens proofs.
+
+    Attributes:
+        axes: the two axes of the plane. Along the third no two of the boxes can ever keep their
+            gap.
+        boxes: for each item the layer of one of its boxes, the same in all its ways.
+        need: the least gap that any two of them must keep, steps.
+    """
+
+    axes: tuple[int, int]
+    boxes: tuple[tuple[str, str], ...]
+    need: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
     """A layout question.
 
@@ -244,6 +260,7 @@ class Problem:
         metric: how gaps are measured.
         cap: margins above this count as this, steps.
         grain: the largest margin is looked for to within this many steps.
+        packs: boxes that lie in one plane.
         wishes, wires: what decides between layouts of the same margin: wishes first.
     """
 
@@ -257,6 +274,7 @@ class Problem:
     metric: Metric = Metric.AXIS
     cap: int = 0
     grain: int = 1
+    packs: tuple[Pack, ...] = ()
     wishes: tuple[Wish, ...] = ()
     wires: tuple[Wire, ...] = ()
 

@@ -19,9 +19,11 @@ from fit.geometry.frames import Vec, dot
 from fit.geometry.scene import Scene
 from fit.geometry.support import Bounds
 from fit.model.build import Build
+from fit.model.in_use import quarter_in_use
 from fit.model.words import UPRIGHT, FaceName, Half
 from fit.solve.free import Free, Option, Put, spans
 from fit.solve.matter import Blob, Layer, Needs, Sort
+from fit.solve.planes import planes
 from fit.solve.probe import PITCH, Coord, Moved, Probe, Trial, main_axis, spare_touching, way_of
 from fit.solve.problem import Box, Gap, Grid, Item, Metric, Problem, Rule, Side, Spot, Tie, Wall, Way
 
@@ -36,6 +38,9 @@ GRAIN = 0.1
 
 _BAND = 0.25
 """A band of a leaning face is so high that a part moves in or out by this much at most, mm."""
+
+_ALONG_AXES = math.sqrt(3)
+"""A straight distance is at most this times the largest of the gaps along the axes."""
 
 _FINE = 100_000
 _CHORDS = (15.0, 45.0, 75.0)
@@ -71,13 +76,25 @@ class Question:
     Attributes:
         problem: for the engine.
         seats: for each free part, what its ways mean.
-        axes: for each free part in its first option, the engine's axis of each coordinate.
         unseen: things that follow in jumps, left to the check.
     """
 
     problem: Problem
     seats: Mapping[str, tuple[Seat, ...]]
     unseen: tuple[str, ...] = ()
+
+    def parts(self, items: Iterable[str]) -> tuple[str, ...]:
+        """The free parts among the names of items."""
+        return tuple(name for name in items if name in self.seats)
+
+    def items(self, parts: Iterable[str]) -> frozenset[str]:
+        """The items of parts, and those that follow these and no other part."""
+        kept = set(parts)
+        leaders: dict[str, set[str]] = {}
+        for rule in self.problem.rules:
+            for follower in set(rule.items) - set(self.seats):
+                leaders.setdefault(follower, set()).update(set(rule.items) & set(self.seats))
+        return frozenset(kept | {name for name, lead in leaders.items() if lead <= kept})
 
     def puts(self, layout: Mapping[str, Spot]) -> dict[str, Put]:
         """Where a layout puts the free parts."""
@@ -93,6 +110,7 @@ class _Draft:
     needs: Needs
     grid: Grid
     marked: float
+    metric: Metric
     layers: dict[Layer, str] = field(default_factory=dict)
     items: list[Item] = field(default_factory=list)
     rules: list[Rule] = field(default_factory=list)
@@ -139,6 +157,7 @@ def question(
     found: Probe,
     *,
     side: Side = Side.SAFE,
+    metric: Metric = Metric.AXIS,
     marked: float = MARKED,
     finger: float = 0.0,
     keep_out: Sequence[Blob] = (),
@@ -149,24 +168,28 @@ def question(
         build: what it is about.
         found: what moves with what in it.
         side: to which side rounding errs.
+        metric: how gaps are measured: along the axes is quick; straight finds more, and on the
+            loose side rules out more.
         marked: the step of places along a face, mm.
         finger: the least finger gap wished for, mm.
         keep_out: regions of faces to keep out of.
     """
     needs = Needs(found.base.look, loose=side is Side.LOOSE, finger=finger)
     spare_touching(needs, found)
-    draft = _Draft(build, found, needs, Grid(step=STEP, side=side), marked)
+    draft = _Draft(build, found, needs, Grid(step=STEP, side=side), marked, metric)
     for free in found.free:
         _add_part(draft, free)
     _add_followers(draft)
     _add_fixed(draft, keep_out)
+    gaps = _gaps(draft)
     return Question(
         problem=Problem(
             axes=3,
             items=tuple(draft.items),
-            gaps=_gaps(draft),
-            rules=tuple(draft.rules),
-            metric=Metric.LOOSE if draft.loose else Metric.AXIS,
+            gaps=gaps,
+            packs=planes(draft.items, gaps, draft.layers) if metric is Metric.AXIS else (),
+            rules=(*draft.rules, *_alike(draft)),
+            metric=metric,
             cap=draft.grid.floor(float(build.room)),
             grain=max(1, draft.grid.floor(GRAIN)),
         ),
@@ -182,9 +205,34 @@ def _gaps(draft: _Draft) -> dict[tuple[str, str], Gap]:
         for b, name_b in layers[n:]:
             need = draft.needs.between(a, b)
             if need is not None:
+                if draft.loose and draft.metric is Metric.AXIS:
+                    # Straight need mm apart, they are so much apart along at least one axis.
+                    need /= _ALONG_AXES
                 pair = (name_a, name_b) if name_a <= name_b else (name_b, name_a)
                 found[pair] = Gap(need=draft.grid.need(need))
     return found
+
+
+def _alike(draft: _Draft) -> Iterator[Rule]:
+    """Parts that are alike in everything, left to right as the viewer sees them.
+
+    Any layout can be had in this order, as two alike parts may change places; a wish that names
+    one of them takes it out.
+    """
+    spoken = {name for wish in draft.build.wishes for name in wish.parts}
+    groups: dict[tuple[object, ...], list[Free]] = {}
+    for free in draft.probe.free:
+        if len(free.faces) == 1 and free.across and free.name not in spoken and not free.used.carries:
+            key = (free.used.part, free.options, free.up, free.used.at, free.used.window)
+            groups.setdefault(key, []).append(free)
+    for alike in groups.values():
+        if len(alike) > 1:
+            face = alike[0].options[0].face
+            axis = main_axis(way_of(draft.look.scene, face, Coord.ACROSS))
+            quarter = quarter_in_use(face, draft.build.stands_on)
+            rising = way_of(draft.look.scene, face, Coord.ACROSS)[axis] > 0
+            names = [f.name for f in (alike if rising is not (quarter == 180) else alike[::-1])]
+            yield Rule(tie=Tie.IN_ORDER, items=tuple(names), axis=axis, value=0)
 
 
 # ── the free parts ──────────────────────────────────────────────────────────────────────────

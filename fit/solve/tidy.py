@@ -13,6 +13,7 @@ from fit.geometry.assemble import face_of
 from fit.geometry.scene import Scene
 from fit.model.build import Along, Build, Wish, WishKind
 from fit.model.in_use import quarter_in_use
+from fit.model.part import Board
 from fit.model.words import FaceName
 from fit.solve.free import Free, spans
 from fit.solve.probe import Coord, Probe, main_axis, way_of
@@ -90,22 +91,45 @@ class Tidier:
             yield Tidy(words=words_of(wish), rules=rules, items=items, wish=wish)
 
     def _unasked(self) -> Iterator[Tidy]:
-        """Rows of alike parts that no wish speaks of, each row centred on its face."""
+        """What no wish speaks of: rows of alike parts, in the middle; all of a face in line."""
         spoken = {name for wish in self._build.wishes for name in wish.parts}
-        groups: dict[tuple[object, FaceName], list[str]] = {}
-        for free in self._probe.free:
-            if free.name in spoken or len(free.faces) > 1 or not (free.across and free.up):
-                continue
-            groups.setdefault((free.used.part, free.options[0].face), []).append(free.name)
-        for names in groups.values():
-            if len(names) < 2:
-                continue
-            row = self._row(tuple(names), Along.ACROSS)
+        open_ = [
+            f
+            for f in self._probe.free
+            if f.name not in spoken and len(f.faces) == 1 and f.across and f.up and self._cuts(f.name)
+        ]
+        alike: dict[tuple[object, FaceName], list[str]] = {}
+        for free in open_:
+            alike.setdefault((free.used.part, free.options[0].face), []).append(free.name)
+        rows = [tuple(names) for names in alike.values() if len(names) > 1]
+        for names in rows:
+            row = self._row(names, Along.ACROSS)
             if row is not None:
                 yield Tidy(words=f"{_listed(names)} in a row", rules=row[0], items=row[1])
-                middle = self._row_centred(tuple(names))
-                if middle is not None:
-                    yield Tidy(words=f"{_listed(names)} centred", rules=middle)
+        for face in dict.fromkeys(f.options[0].face for f in open_):
+            yield from self._level(face, [f.name for f in open_ if f.options[0].face is face])
+        for names in rows:
+            middle = self._row_centred(names)
+            if middle is not None:
+                yield Tidy(words=f"{_listed(names)} in the middle", rules=middle)
+
+    def _level(self, face: FaceName, names: list[str]) -> Iterator[Tidy]:
+        """All that goes through a face at one height, with the one thing that is there already."""
+        there = [
+            name
+            for name, placed in self._scene.placed.items()
+            if placed.face is face and name not in self._free and self._cuts(name)
+        ]
+        every = (*names, *there) if len(there) == 1 else tuple(names)
+        line = self._line(every, Along.ACROSS) if len(every) > 1 else None
+        if line is not None:
+            yield Tidy(words=f"{_listed(every)} at one height", rules=line[0], items=line[1])
+
+    def _cuts(self, name: str) -> bool:
+        """Whether a part goes through its wall: it is seen from outside."""
+        if isinstance(self._build.part(name).part, Board):
+            return False
+        return any(o.part == name for o in self._scene.openings)
 
     Made = tuple[tuple[Rule, ...], tuple[Item, ...]]
 

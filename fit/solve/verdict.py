@@ -27,6 +27,7 @@ WHEREVER = frozenset(
         "post-pilots",
         "post-holes",
         "post-walls",
+        "rim-slot",
         "joint-screws",
         "joint-square",
         "screw-holes",

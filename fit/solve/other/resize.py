@@ -34,7 +34,7 @@ class Size(StrEnum):
 
     @property
     def unit(self) -> str:
-        """mm or degrees."""
+        """Mm or degrees."""
         return "°" if self is Size.DRAFT else "mm"
 
 

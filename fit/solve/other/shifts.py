@@ -10,7 +10,7 @@ from fit.findings import UnusableInput
 from fit.geometry.box import Face
 from fit.geometry.scene import Placed, Scene
 from fit.model.words import UPRIGHT, FaceName
-from fit.solve.other.ways import Moved
+from fit.solve.other.ways import Moved, wall_behind
 from fit.solve.settled import settled
 
 LEAST: Final = 0.05
@@ -67,6 +67,7 @@ class Elsewhere:
         home: name of its own box.
         box: name of the box it is in.
         way: in words, what is not as written.
+        quarters: quarter turns of the box.
         shifts: what moved on its face.
         boards: boards whose holes moved.
         absolute: parts written by bare numbers: those are kept as they are.
@@ -76,15 +77,21 @@ class Elsewhere:
     home: str
     box: str
     way: str
+    quarters: int = 0
     shifts: tuple[Shift, ...] = ()
     boards: tuple[str, ...] = ()
     absolute: tuple[str, ...] = ()
     unknown: str = ""
 
     def on_face(self, face: FaceName) -> str:
-        """What a sheet of a face says about it; empty when nothing moved there."""
+        """What a sheet of a face says about it; empty when nothing moved or turned there."""
+        told = []
+        if self.quarters and face in UPRIGHT:
+            told.append(f"On the {wall_behind(face, self.quarters).upper()} wall of the box.")
         found = [s.words() for s in self.shifts if s.now is face]
-        return f"MOVED against {self.home}: {'; '.join(found)}." if found else ""
+        if found:
+            told.append(f"MOVED against {self.home}: {'; '.join(found)}.")
+        return " ".join(told)
 
     def on_board(self, board: str) -> str:
         """What the sheet of a board says; empty when its holes are where they were."""
@@ -102,6 +109,7 @@ def elsewhere(moved: Moved, there: Scene) -> Elsewhere:
         home=moved.home.box.name,
         box=moved.build.box.name,
         way=moved.way.words(moved.home),
+        quarters=moved.way.quarters,
         absolute=moved.absolute,
     )
     try:

@@ -16,61 +16,53 @@ most without asking the whole check:
   draft by 2·|ΔH|·tan δ more along X and along Y. The depth of two convex solids is the least
   length of a shift that parts them, so it changes by no more than they move.
 
-Holes of boards that snap to a grid jump; a clash about such a board counts for that much less.
+Where it is known how two things move against each other (not at all, often), that is taken
+instead. Holes of boards that snap to a grid jump; a clash about such a board counts for that much
+less.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from fit.check.bodies import bodies
+from fit.check.inspect import RULES
 from fit.check.lid import lid
 from fit.check.rule import Inspection, Rule
 from fit.check.walls import walls
-from fit.findings import Finding, UnusableInput
+from fit.check.webs import edges, webs
+from fit.findings import Finding, Grade, UnusableInput
 from fit.geometry.assemble import assemble
-from fit.model.box import Tray, Wall
-from fit.model.build import Build, Used
-from fit.model.part import Board
-from fit.model.words import Seat
+from fit.model.box import Tray
+from fit.model.build import Build
+from fit.solve.other.family import Range, sized
 from fit.solve.other.goes import first_clash
+from fit.solve.other.kin import Cut, Kin
 from fit.solve.other.rejects import too_small
-from fit.solve.other.resize import Inside, inside_of, with_inside
-from fit.solve.other.sound import is_sound
-from fit.units import PITCH
+from fit.solve.other.resize import Inside
 
 Grid = npt.NDArray[np.float64]
 
-STEP: Final = 0.5
-"""Of the grid, mm."""
+_CHUNK: Final = 4096
 
-BEYOND: Final = 20.0
-"""So much longer, wider and higher than the box given is looked as well, mm."""
-
-_DEEP_RULES: Final[tuple[Rule, ...]] = (walls, lid, bodies)
+_DEEP_RULES: Final[tuple[Rule, ...]] = (walls, lid, bodies, webs, edges)
 """Rules whose margin falls by no more than things move."""
 
-_JUMP: Final = 2 * PITCH
-"""How far two holes that snap to a grid may jump against each other, mm."""
+_ALWAYS: Final = frozenset(
+    {
+        *("thread", "panel-thickness", "passes", "anti-turn", "cable-seal", "filter"),
+        *("post-pilots", "post-walls", "board-grid", "notch-rows", "step-bit"),
+    }
+)
+"""Rules about a part and its own hole, wall or post: what clashes there does so at every size."""
 
-_TRUST: Final = 0.98
-_NOISE: Final = 0.05
-"""Depths at a rounded corner are up to 0.12 % too deep; round solids are searched numerically."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Range:
-    """The sizes looked at: from and to, mm, in steps."""
-
-    low: Inside
-    high: Inside
-    step: float = STEP
+_ENOUGH: Final = 1.0
+"""A clash as deep as this rules enough out, mm: slower rules are not asked then."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +77,7 @@ class Smallest:
         asked: how many of them were put together and checked.
         below: no box with a smaller inside than this goes, mm³.
         whole: whether the search came to its end.
+        never: what clashes at every size, or None.
     """
 
     inside: Inside | None
@@ -94,109 +87,64 @@ class Smallest:
     asked: int
     below: float
     whole: bool = True
+    never: Finding | None = None
 
 
-def usual_range(build: Build, step: float = STEP, beyond: float = BEYOND) -> Range:
-    """From the least sizes that quick rejects let through to some more than the build's own box."""
-    now = inside_of(build.box)
-    high = Inside(
-        length=_up(now.length + beyond, step),
-        width=_up(now.width + beyond, step),
-        height=_up(now.height + beyond, step),
-    )
-    return Range(low=_bound(build, high, step), high=high, step=step)
-
-
-def _up(value: float, step: float) -> float:
-    return math.floor(value / step) * step
-
-
-def _bound(build: Build, high: Inside, step: float) -> Inside:
-    """The least of each size at which nothing is plainly too small, the others at their most."""
-
-    def least(make: Callable[[float], Inside], most: float) -> float:
-        good, bad = round(most / step), 0
-        while good - bad > 1:
-            middle = (good + bad) // 2
-            if _rejected(build, make(middle * step)):
-                bad = middle
-            else:
-                good = middle
-        return good * step
-
-    def length(v: float) -> Inside:
-        return Inside(length=v, width=high.width, height=high.height)
-
-    def width(v: float) -> Inside:
-        return Inside(length=high.length, width=v, height=high.height)
-
-    def height(v: float) -> Inside:
-        return Inside(length=high.length, width=high.width, height=v)
-
-    return Inside(
-        length=least(length, high.length),
-        width=least(width, high.width),
-        height=least(height, high.height),
-    )
-
-
-def _rejected(build: Build, inside: Inside) -> bool:
-    made = sized(build, inside)
-    return made is None or too_small(made) is not None
-
-
-def sized(build: Build, inside: Inside) -> Build | None:
-    """The build in a box with that free inside; None when there is no such box."""
-    try:
-        box = with_inside(build.box, inside)
-    except ValueError:
-        return None
-    return replace(build, box=box) if is_sound(box) else None
-
-
-def goes(build: Build, inside: Inside) -> bool:
-    """Whether a build goes together in its own box made to that free inside."""
-    made = sized(build, inside)
-    return made is not None and first_clash(made) is None
-
-
-@dataclass(slots=True)
 class _Points:
-    """Every size of a range in the order of volume, and which of them are answered."""
+    """Every size of a range in the order of volume, and which of them are answered.
 
-    range: Range
-    sizes: Grid = field(init=False)
-    open: npt.NDArray[np.bool_] = field(init=False)
+    Args:
+        within: the range.
+    """
 
-    def __post_init__(self) -> None:
-        low, high, step = self.range.low, self.range.high, self.range.step
+    def __init__(self, within: Range) -> None:
+        low, high, step = within.low, within.high, within.step
 
         def axis(a: float, b: float) -> Grid:
-            return np.arange(round(a / step), round(b / step) + 1) * step
+            return np.arange(round(a / step), round(b / step) + 1, dtype=np.float64) * step
 
-        grid = np.meshgrid(
+        self.axes = (
             axis(low.length, high.length),
             axis(low.width, high.width),
             axis(low.height, high.height),
-            indexing="ij",
         )
+        grid = np.meshgrid(*self.axes, indexing="ij")
         sizes = np.stack([g.ravel() for g in grid], axis=1)
         volume = np.round(sizes.prod(axis=1), 6)
         keys = (sizes[:, 2], sizes[:, 1], sizes[:, 0], sizes.max(axis=1), volume)
-        self.sizes = sizes[np.lexsort(keys)]
-        self.open = np.ones(len(self.sizes), dtype=bool)
+        self._order = np.lexsort(keys)
+        self.open = np.ones([len(values) for values in self.axes], dtype=bool)
+
+    @property
+    def count(self) -> int:
+        """How many sizes there are."""
+        return len(self._order)
 
     def waiting(self) -> Iterator[tuple[int, Inside]]:
         """The sizes not answered yet, in order; answers given meanwhile count."""
-        for n in range(len(self.sizes)):
-            if self.open[n]:
-                length, width, height = (float(v) for v in self.sizes[n])
-                yield n, Inside(length=length, width=width, height=height)
+        flat = self.open.reshape(-1)
+        for start in range(0, self.count, _CHUNK):
+            chunk = self._order[start : start + _CHUNK]
+            for n, at in enumerate(chunk[flat[chunk]].tolist()):
+                if flat[at]:
+                    yield start + n, self._at(at)
 
-    def close(self, at: Inside, radius: float, lean: float) -> None:
-        """Nothing goes at sizes that differ by less than so much."""
-        off = np.abs(self.sizes - (at.length, at.width, at.height))
-        self.open &= off[:, 0] + off[:, 1] + off[:, 2] * (1 + 4 * lean) >= radius
+    def _at(self, flat: int) -> Inside:
+        i, j, k = np.unravel_index(flat, self.open.shape)
+        length, width, height = self.axes
+        return Inside(length=float(length[i]), width=float(width[j]), height=float(height[k]))
+
+    def close(self, at: Inside, cut: Cut) -> None:
+        """Nothing goes at this size, nor at those a cut rules out with it."""
+        spans, offs = [], []
+        middle = (at.length, at.width, at.height)
+        for values, centre, weight in zip(self.axes, middle, cut.weights, strict=True):
+            off = np.abs(values - centre) * weight
+            near = np.flatnonzero((off < cut.depth) | (off == 0.0))
+            spans.append(slice(int(near[0]), int(near[-1]) + 1))
+            offs.append(off[spans[-1]])
+        total = offs[0][:, None, None] + offs[1][None, :, None] + offs[2][None, None, :]
+        self.open[tuple(spans)] &= (total >= cut.depth) & (total > 0.0)
 
 
 def smallest(
@@ -212,90 +160,65 @@ def smallest(
         tell: called with how far the search is. Ctrl-C ends it with what is known.
     """
     points = _Points(within)
-    lean = max(abs(math.tan(math.radians(w.draft))) for w in _walls(build.box))
-    asked, below = 0, 0.0
-    try:
-        for n, inside in points.waiting():
-            below = inside.volume
-            if asked % 50 == 0:
-                tell(f"nothing below {below / 1000:.0f} cm³, {n} of {len(points.sizes)} sizes")
-            made = sized(build, inside)
-            if made is None or too_small(made) is not None:
-                continue
-            asked += 1
-            depth = _depth(made)
-            if depth is not None:
-                points.close(inside, depth, lean)
-            elif first_clash(made) is None:
-                return _found(made, inside, within, len(points.sizes), asked)
-    except KeyboardInterrupt:
-        return Smallest(
-            inside=None,
-            box=None,
-            range=within,
-            points=len(points.sizes),
-            asked=asked,
-            below=below,
-            whole=False,
-        )
-    return Smallest(
+    none = Smallest(
         inside=None,
         box=None,
         range=within,
-        points=len(points.sizes),
-        asked=asked,
+        points=points.count,
+        asked=0,
         below=within.high.volume,
     )
+    never = _never(build)
+    if never is not None:
+        return replace(none, never=never)
+    known = Kin(build, within)
+    asked, below = 0, 0.0
+    try:
+        for n, size in points.waiting():
+            below = size.volume
+            if asked % 50 == 0:
+                tell(f"nothing below {below / 1000:.0f} cm³, {n} of {points.count} sizes")
+            made = sized(build, size)
+            if made is None or too_small(made) is not None:
+                continue
+            asked += 1
+            cuts = tuple(_cuts(made, known))
+            for cut in cuts:
+                points.close(size, cut)
+            if not cuts and first_clash(made) is None:
+                return replace(none, inside=size, box=made.box, asked=asked, below=below)
+    except KeyboardInterrupt:
+        return replace(none, asked=asked, below=below, whole=False)
+    return replace(none, asked=asked)
 
 
-def _found(made: Build, inside: Inside, within: Range, points: int, asked: int) -> Smallest:
-    return Smallest(
-        inside=inside,
-        box=made.box,
-        range=within,
-        points=points,
-        asked=asked,
-        below=inside.volume,
-    )
+def _never(build: Build) -> Finding | None:
+    """A clash that no size of the box would mend."""
+    try:
+        look = Inspection(assemble(build))
+    except UnusableInput:
+        return None
+    found = (f for rule in RULES if rule.name in _ALWAYS for f in rule.check(look))
+    return next((f for f in found if f.grade is Grade.CLASH), None)
 
 
-def _walls(box: Tray) -> tuple[Wall, ...]:
-    return (box.front, box.back, box.left, box.right)
-
-
-def _depth(build: Build) -> float | None:
-    """How deep the deepest clash is that larger or smaller boxes share, mm; None: none found.
+def _cuts(build: Build, known: Kin) -> Iterator[Cut]:
+    """What the clashes of a build rule out; none when it has none of the kinds that do.
 
     Parts without a place are left out: a clash of the others is one whatever place these get.
     """
     try:
-        look = Inspection(assemble(build))
+        scene = assemble(build)
     except UnusableInput:
-        return 0.0
-    jumping = {name for used in build.parts for name in _jumping(used)}
-    deepest: float | None = None
+        yield known.here
+        return
+    plain = tuple(known.boards(scene))
+    yield from plain
+    if any(cut.depth > _ENOUGH for cut in plain):
+        return
+    look = Inspection(scene)
     for rule in _DEEP_RULES:
-        for found in rule.check(look):
-            if found.margin < -1e-9:
-                depth = _sure(found, jumping)
-                deepest = depth if deepest is None else max(deepest, depth)
-        if deepest is not None and deepest > 1.0:
-            break
-    return deepest
-
-
-def _jumping(used: Used) -> Iterator[str]:
-    """Boards with holes or blocks that snap to a grid."""
-    if isinstance(used.part, Board):
-        if used.joined_to is not None:
-            yield used.name
-            yield used.joined_to
-        if used.on is Seat.POSTS:
-            yield used.name
-
-
-def _sure(found: Finding, jumping: set[str]) -> float:
-    depth = -found.margin * _TRUST - _NOISE
-    if jumping & set(found.about):
-        depth -= _JUMP
-    return max(0.0, depth)
+        found = [f for f in rule.check(look) if f.grade is Grade.CLASH]
+        yield from (known.cut(f) for f in found)
+        if any(-f.margin > _ENOUGH for f in found):
+            return
