@@ -21,7 +21,10 @@ from fit.trade.paper import PaperName
 if TYPE_CHECKING:
     from fit.draw.also import Also
     from fit.draw.correction import Correction
+    from fit.draw.remarks import Remarks
     from fit.model.build import Build
+    from fit.model.words import FaceName, Half
+    from fit.solve.other.ways import Moved
 
 OUT: Final = Path("templates_out")
 """Where results go unless told otherwise, below the working folder."""
@@ -45,49 +48,96 @@ def fingerprint(build: Build) -> str:
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:8]
 
 
-def check(build: str | Path, *, tell: Tell = silent) -> Outcome:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InBox:
+    """Another box to put a build into: its name or file, and which way round.
+
+    What is None stays as the build is written; `box` None is its own box.
+    """
+
+    box: str | None = None
+    stands_on: FaceName | None = None
+    carrier: Half | None = None
+    quarters: int = 0
+
+
+OWN_BOX: Final = InBox()
+
+
+def read(build: str | Path, within: InBox = OWN_BOX) -> Moved:
+    """Read a build and put it into the box asked for.
+
+    Raises:
+        UnusableInput: with every problem found, when one of the two cannot be read.
+    """
+    from fit.read import Shell, load_build, load_shell
+    from fit.solve.other.ways import Way, moved_to
+
+    home = load_build(build)
+    shell = Shell(box=home.box) if within.box is None else load_shell(within.box, home)
+    way = Way(
+        stands_on=within.stands_on or home.stands_on,
+        carrier=within.carrier or home.carrier,
+        quarters=within.quarters,
+    )
+    this_half = within.carrier is not None
+    return moved_to(home, shell.box, way, shell.sources, this_half=this_half)
+
+
+def check(build: str | Path, *, within: InBox = OWN_BOX, tell: Tell = silent) -> Outcome:
     """Read a build, place what it leaves open and check the whole.
 
     Args:
         build: path of a build file, or the name of a build in a catalogue.
+        within: another box than its own, or another way round.
         tell: called before each step that takes a while.
 
     Raises:
         UnusableInput: with every problem found, when it cannot be read.
     """
-    from fit.read import load_build
+    moved = read(build, within)
+    return compared(examine(moved.build, tell=tell), moved)
 
-    return examine(load_build(build), tell=tell)
+
+def compared(outcome: Outcome, moved: Moved) -> Outcome:
+    """The outcome with what moved against the build's own box; unchanged where it is in that."""
+    from fit.solve.other.shifts import elsewhere
+
+    if moved.build == moved.home:
+        return outcome
+    return replace(outcome, elsewhere=elsewhere(moved, outcome.scene))
 
 
-def examine(build: Build, *, tell: Tell = silent) -> Outcome:
-    """Place what a build leaves open and check the whole."""
+def examine(build: Build, *, mending: bool = True, tell: Tell = silent) -> Outcome:
+    """Place what a build leaves open and check the whole.
+
+    Args:
+        build: the build.
+        mending: whether mends are tried where it clashes; they take longer than all the rest.
+        tell: called before each step that takes a while.
+
+    Raises:
+        UnusableInput: when it asks for what its box or parts cannot do.
+    """
     from fit.check import Inspection, inspected
     from fit.check.odds import with_odds
     from fit.check.order import order_of
-    from fit.geometry.assemble import assemble
+    from fit.solve.settled import settled
 
-    _refuse_unknown_needs(build)
-    scene = assemble(build)
-    nowhere: tuple[Finding, ...] = ()
-    found: tuple[str, ...] = ()
-    if scene.open:
-        from fit.solve import place_open
-
-        tell("looking for places")
-        placing = place_open(build)
-        scene, nowhere, found = assemble(placing.build), placing.findings, placing.names
+    refuse_unknown_needs(build)
+    placed = settled(build, tell)
+    scene = placed.scene
     tell("checking")
     look = Inspection(scene)
     findings = with_odds(scene, inspected(look))
     outcome = Outcome(
         scene=scene,
-        findings=tuple(sorted([*nowhere, *findings], key=_rank)),
+        findings=tuple(sorted([*placed.nowhere, *findings], key=_rank)),
         fingerprint=fingerprint(build),
         order=order_of(look),
-        found=found,
+        found=placed.found,
     )
-    return _with_mends(outcome, tell)
+    return _with_mends(outcome, tell) if mending else outcome
 
 
 def _with_mends(outcome: Outcome, tell: Tell) -> Outcome:
@@ -121,7 +171,8 @@ def with_mend(outcome: Outcome, number: int, *, tell: Tell = silent) -> Outcome:
         known = f"has {count} {'mend' if count == 1 else 'mends'}" if count else "has no mends"
         raise NoSuchMend(f"{outcome.scene.build.name} {known}: there is no number {number}")
     after = examine(outcome.mends[number - 1].build, tell=tell)
-    return replace(after, done=outcome.mends[number - 1], found=outcome.found)
+    done = outcome.mends[number - 1]
+    return replace(after, done=done, found=outcome.found, elsewhere=outcome.elsewhere)
 
 
 def with_copies(outcome: Outcome, copies: int, *, tell: Tell = silent) -> Outcome:
@@ -138,7 +189,7 @@ def with_copies(outcome: Outcome, copies: int, *, tell: Tell = silent) -> Outcom
     return replace(outcome, findings=ranked(outcome.findings, odds), odds=odds)
 
 
-def _refuse_unknown_needs(build: Build) -> None:
+def refuse_unknown_needs(build: Build) -> None:
     """A limit set for a rule that does not exist would silently do nothing.
 
     Raises:
@@ -185,6 +236,7 @@ class Made:
 def make(
     build: str | Path,
     *,
+    within: InBox = OWN_BOX,
     out: Path | None = None,
     paper: PaperName = PaperName.A4,
     anyway: bool = False,
@@ -199,8 +251,9 @@ def make(
 
     Args:
         build: path of a build file, or the name of a build in a catalogue.
+        within: another box than its own, or another way round.
         out: the folder to write, replaced as a whole; by default one named after the build
-            below `OUT`.
+            (and the other box) below `OUT`.
         paper: what the sheets are printed on.
         anyway: write the sheets of a build that clashes, each saying so.
         correction: what the printer needs, so that its prints are true; every sheet says so.
@@ -212,12 +265,10 @@ def make(
         CannotWrite: when the results cannot be written there, or not as asked; what was there
             stays.
     """
-    from fit.read import load_build
-
-    read = load_build(build)
-    folder = out if out is not None else OUT / read.name
+    moved = read(build, within)
+    folder = out if out is not None else OUT / _folder_name(moved)
     refuse_unless_ours(folder)
-    outcome = examine(read, tell=tell)
+    outcome = compared(examine(moved.build, tell=tell), moved)
     # A part without a place has no opening yet: there is nothing whole to draw, whatever is asked.
     drawable = outcome.verdict is not Verdict.CLASH or (anyway and not outcome.scene.open)
     with whole_folder(folder) as work:
@@ -229,6 +280,18 @@ def make(
         outcome = replace(outcome, files=contents(work))
         (work / REPORT).write_text(as_json(report(outcome)), encoding="utf-8")
     return Made(outcome=outcome, folder=folder, withheld=not drawable)
+
+
+def _folder_name(moved: Moved) -> str:
+    """A build in another box keeps off the folder of its own sheets."""
+    if moved.build == moved.home:
+        return moved.home.name
+    words = [moved.home.name, "in", moved.build.box.name.removesuffix("°")]
+    if moved.build.stands_on is not moved.home.stands_on:
+        words.append(f"on {moved.build.stands_on}")
+    if moved.build.carrier is not moved.home.carrier:
+        words.append(f"boards in {moved.build.carrier}")
+    return "-".join(words).replace(" ", "-")
 
 
 def _write_all(
@@ -259,6 +322,7 @@ def _write_all(
         clash=clash,
         correction=correction,
         asked=asked,
+        remarks=remarks_of(outcome),
     )
     if pages:
         (folder / "sheets.pdf").write_bytes(pdf_bytes(pages, scene.build.name))
@@ -266,6 +330,19 @@ def _write_all(
     write_step(scene, folder / "model.step")
     tell("writing model.glb")
     write_glb(scene, folder / "model.glb")
+
+
+def remarks_of(outcome: Outcome) -> Remarks:
+    """What each sheet says about what moved because the build is not in its own box."""
+    from fit.draw.remarks import Remarks
+    from fit.model.words import FaceName
+
+    elsewhere = outcome.elsewhere
+    if elsewhere is None:
+        return Remarks()
+    faces = {face: elsewhere.on_face(face) for face in FaceName}
+    boards = {name: elsewhere.on_board(name) for name in elsewhere.boards}
+    return Remarks(faces={face: words for face, words in faces.items() if words}, boards=boards)
 
 
 def _write_outlines(outcome: Outcome, folder: Path, also: Also | None, tell: Tell) -> None:

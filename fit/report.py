@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from fit.check.mend import Mend
     from fit.check.odds_sample import Odds
     from fit.check.order import Order
+    from fit.solve.other.shifts import Elsewhere, Shift
 
 _PLACES: Final = 4
 
@@ -38,6 +39,7 @@ class Outcome:
         mends: what was tried and removes a clash, the best first.
         done: the mend that was done to it, or None.
         odds: from simulated copies, or None when none were made.
+        elsewhere: what moved because it is in another box than its own, or None.
     """
 
     scene: Scene
@@ -49,6 +51,7 @@ class Outcome:
     mends: tuple[Mend, ...] = ()
     done: Mend | None = None
     odds: Odds | None = None
+    elsewhere: Elsewhere | None = None
 
     @property
     def verdict(self) -> Verdict:
@@ -67,6 +70,7 @@ def report(outcome: Outcome) -> dict[str, Any]:
         "verdict": outcome.verdict.value,
         "fingerprint": outcome.fingerprint,
         "findings": [_finding(f) for f in outcome.findings],
+        "elsewhere": None if outcome.elsewhere is None else _elsewhere(outcome.elsewhere),
         "mends": [_mend(m) for m in outcome.mends],
         "mended": None if outcome.done is None else _mend(outcome.done),
         "odds": None if outcome.odds is None else _odds(outcome.odds),
@@ -185,6 +189,30 @@ def _odds(odds: Odds) -> dict[str, Any]:
     }
 
 
+def _elsewhere(elsewhere: Elsewhere) -> dict[str, Any]:
+    return {
+        "home": elsewhere.home,
+        "way": elsewhere.way,
+        "moved": [shift(s) for s in elsewhere.shifts],
+        "boards_drilled_anew": list(elsewhere.boards),
+        "by_bare_numbers": list(elsewhere.absolute),
+        "unknown": elsewhere.unknown or None,
+    }
+
+
+def shift(moved: Shift) -> dict[str, Any]:
+    """How one part moved on its face."""
+    return {
+        "part": moved.part,
+        "was_on": moved.was.value,
+        "now_on": moved.now.value,
+        "across": _number(moved.across),
+        "up": _number(moved.up),
+        "turn": _number(moved.turn),
+        "say": moved.words(),
+    }
+
+
 def _span(span: Span) -> dict[str, Any]:
     return {"file": span.file, "line": span.line or None, "column": span.column or None}
 
@@ -209,11 +237,13 @@ def _opening(opening: Opening) -> dict[str, Any]:
         "up": _number(opening.up),
         "turn": _number(opening.turn),
     }
-    if opening.cut in {Cut.ROUND, Cut.D_FLAT}:
+    if opening.drilled:
         told["diameter"] = _number(opening.diameter)
     if opening.cut is not Cut.ROUND:
         told["width"] = _number(opening.width)
         told["height"] = _number(opening.height)
+    if opening.sink > 0:
+        told["countersink"] = _number(opening.sink)
     told["corner_radius"] = _number(opening.corner_radius)
     told["plus"] = _number(opening.plus)
     told["steps"] = [{"tool": s.tool.value, "size": _number(s.size)} for s in opening.steps]

@@ -7,6 +7,10 @@ out keys, as dotted paths; then the blocks of `change` are merged key by key) an
 - ``have``, ``need``: its figures, worked out by hand, to 0.01 mm (or ``off``);
 - ``worst``: the worst grade the rule gives at all; `grade` when left out;
 - ``silent: true``: the rule finds nothing about these things.
+
+Under ``edges`` a file says where a rule's limit lies: the changes as above, ``move``: the dotted
+path of one size, ``limit``: where it is just enough, worked out by hand, ``passes``: on which side
+of it the rule is content.
 """
 
 from __future__ import annotations
@@ -31,6 +35,18 @@ CASES = Path(__file__).parent / "cases"
 
 EDGE = 0.05
 """A case within this of the limit, mm, proves where the limit lies."""
+
+NEVER_A_CLASH = {
+    "board-grid": "perfboard can be sawn anywhere: off the grid is only more work",
+    "holes-on-grid": "a hole can be drilled anywhere: off the grid is only more work",
+    "warmth": "no promise either way: from 14 K on it is worth a thought",
+}
+"""Rules whose worst verdict is tight, and why; their limit lies between clear and tight."""
+
+
+def worst_of(rule: str) -> Grade:
+    """What a rule says when it is least content."""
+    return Grade.TIGHT if rule in NEVER_A_CLASH else Grade.CLASH
 
 
 class _Words(yaml.SafeLoader):
@@ -65,6 +81,32 @@ class Case:
         return f"{self.rule}: {self.name}"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edge:
+    """Where a rule's limit lies: of which size of which build, in mm."""
+
+    rule: str
+    base: dict[str, Any]
+    move: str
+    limit: float
+    passes_above: bool
+    about: frozenset[str]
+
+    def build(self, size: float) -> dict[str, Any]:
+        """The build with that size."""
+        build = copy.deepcopy(self.base)
+        *path, last = self.move.split(".")
+        at: Any = build
+        for key in path:
+            at = at[_key(at, key)]
+        at[_key(at, last)] = round(size, 9)
+        return build
+
+
+def _key(at: Any, word: str) -> str | int:
+    return int(word) if isinstance(at, list) else word
+
+
 def case_files() -> tuple[Path, ...]:
     """Every file of cases."""
     return tuple(sorted(CASES.glob("*.yaml")))
@@ -74,10 +116,7 @@ def cases_in(path: Path) -> Iterator[Case]:
     """The cases of one file."""
     data = yaml.load(path.read_text(encoding="utf-8"), Loader=_Words)
     for entry in data["cases"]:
-        build = copy.deepcopy(data["base"])
-        for dotted in entry.get("drop", []):
-            _drop(build, dotted)
-        build = merged(build, entry.get("change", {}))
+        build = _changed(data["base"], entry)
         silent = bool(entry.get("silent", False))
         grade = None if silent else Grade(entry["grade"])
         yield Case(
@@ -92,6 +131,33 @@ def cases_in(path: Path) -> Iterator[Case]:
             off=float(entry.get("off", 0.01)),
             silent=silent,
         )
+
+
+def _changed(base: dict[str, Any], entry: dict[str, Any]) -> dict[str, Any]:
+    build = copy.deepcopy(base)
+    for dotted in entry.get("drop", []):
+        _drop(build, dotted)
+    changed: dict[str, Any] = merged(build, entry.get("change", {}))
+    return changed
+
+
+def edges_in(path: Path) -> Iterator[Edge]:
+    """The edges of one file."""
+    data = yaml.load(path.read_text(encoding="utf-8"), Loader=_Words)
+    for entry in data.get("edges", []):
+        yield Edge(
+            rule=entry.get("rule", data["rule"]),
+            base=_changed(data["base"], entry),
+            move=entry["move"],
+            limit=float(entry["limit"]),
+            passes_above={"above": True, "below": False}[entry["passes"]],
+            about=frozenset(entry["about"]),
+        )
+
+
+def all_edges() -> tuple[Edge, ...]:
+    """Every edge of every file."""
+    return tuple(edge for path in case_files() for edge in edges_in(path))
 
 
 def all_cases() -> tuple[Case, ...]:

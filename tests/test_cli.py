@@ -271,7 +271,7 @@ def test_list_of_everything_and_as_json(capsys: Captured) -> None:
     text = capsys.readouterr().out
     assert run(["list", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
-    assert set(told) == {"boxes", "parts", "drawers", "builds"}
+    assert set(told) == {"boxes", "parts", "drawers", "builds", "panels"}
     for entries in told.values():
         assert entries
         for entry in entries:
@@ -288,7 +288,7 @@ def test_schema_prints_json_schema(kind: str, capsys: Captured) -> None:
 def test_schema_writes_one_file_for_each_kind(tmp_path: Path, capsys: Captured) -> None:
     assert run(["schema", "--out", str(tmp_path / "schemas")]) == 0
     names = {p.name for p in (tmp_path / "schemas").iterdir()}
-    assert names == {f"{kind}.schema.json" for kind in ("build", "box", "part", "drawer")}
+    assert names == {f"{kind}.schema.json" for kind in ("build", "box", "part", "drawer", "panel")}
     assert capsys.readouterr().out == ""
 
 

@@ -11,7 +11,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from reportlab.pdfbase.ttfonts import TTFontFile
 
-from fit.draw import lettering
 from fit.draw.clip import clipped
 from fit.draw.drawing import (
     Anchor,
@@ -35,6 +34,7 @@ from fit.draw.drawing import (
     path_pieces,
     rounded,
 )
+from fit.trade import lettering
 
 PEN = Pen(width=0.25)
 FONTS = FilePath(reportlab.__file__).parent / "fonts"
@@ -64,6 +64,12 @@ def test_letter_widths_are_those_of_the_font_file(bold: bool, file: str) -> None
 )
 def test_letters_the_font_lacks_are_replaced(typed: str, printed: str) -> None:
     assert lettering.printable(typed) == printed
+    assert bool(lettering.unprintable(typed)) == ("?" in printed)
+
+
+def test_letters_that_cannot_be_printed_are_named_once() -> None:
+    assert lettering.unprintable("жужа, why?") == "жуа"
+    assert lettering.unprintable("Ø 5 Ω → ñ?") == ""
 
 
 def test_words_are_wrapped_and_shortened_to_the_room() -> None:

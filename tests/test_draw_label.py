@@ -11,12 +11,16 @@ import pypdfium2
 import pytest
 import shapely
 
+from fit.check.legends import legends as rule_of_legends
+from fit.check.rule import Inspection
 from fit.commands.app import run
 from fit.commands.status import Status
 from fit.draw.drawing import Anchor, Circle, Line, Operation, Text, item_box
 from fit.draw.ghosts import standing_out
-from fit.draw.label import label_units, label_view, legends, reading_turn, scale_spots
+from fit.draw.label import label_units, label_view, legends
+from fit.findings import Grade
 from fit.geometry.assemble import assemble
+from fit.geometry.legends import reading_turn, scale_spots
 from fit.geometry.scene import Cut, Scene
 from fit.model.build import Scale, Used
 from fit.model.part import BushingPart, Disc, Hull
@@ -194,6 +198,19 @@ def test_a_legend_without_room_is_told() -> None:
     assert words_ not in words(scene)
 
 
+@pytest.mark.parametrize(
+    "said", ["LEVEL", "LEVEL OF THE WATER IN THE BUTT BEHIND THE HOUSE IN SUMMER"]
+)
+def test_what_the_label_leaves_out_the_rule_tells(said: str) -> None:
+    scene = labelled(knob(legend=said))
+    (found,) = rule_of_legends.check(Inspection(scene))
+    assert (found.grade is Grade.CLASH) is bool(legends(scene, scene.faces[FaceName.FRONT]).lost)
+    assert said in found.say
+    if found.grade is not Grade.CLASH:
+        box = words(scene)[said].box()
+        assert found.have == pytest.approx(box.y0 - (28 + 9))
+
+
 def test_without_legends_there_are_only_rims() -> None:
     for unit in label_units(large()):
         assert unit.cells[0].view.drawing.on(Operation.NOTE) == ()
@@ -233,3 +250,16 @@ def test_letters_keep_their_anchor_in_the_middle() -> None:
     text = words(labelled(knob(legend="LEVEL")))["LEVEL"]
     assert text.anchor is Anchor.MIDDLE
     assert replace(text, turn=0.0).box().height == pytest.approx(text.box().height)
+
+
+def test_only_faces_with_something_to_read_get_a_label() -> None:
+    mute = [Used(name="b", part=button(), on=FaceName.RIGHT, at=at(0, 20)),
+            Used(name="c", part=button(), on=FaceName.FLOOR, at=at(0, 0))]  # fmt: skip
+    told = labelled(knob(legend="Level"), *mute)
+    assert [u.name for u in label_units(told)] == ["label FRONT"]
+    # Words that found no room are told there, too.
+    endless = labelled(knob(legend="an endless legend " * 9), *mute)
+    assert [u.name for u in label_units(endless)] == ["label FRONT"]
+    # Nothing to read at all: rims for what is seen in use, never for what it stands on.
+    plain = labelled(knob(legend=""), *mute)
+    assert [u.name for u in label_units(plain)] == ["label FRONT", "label RIGHT"]

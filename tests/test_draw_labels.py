@@ -173,8 +173,8 @@ def test_crossing_a_box_is_what_shapely_says(
 def test_a_chain_lies_inside_the_line_and_is_close_enough(
     width: float, height: float, bit: float, turn: float
 ) -> None:
-    # Rule: centres half a bit and 0.75 mm inside the line, at most a bit and 0.75 mm apart; a
-    # short side, where they would then run into each other, gets one hole fewer.
+    # Rule: centres half a bit and 0.5 to 1 mm inside the line (usually 0.75), at most a bit and
+    # 1 mm apart.
     hole = opening(
         cut=Cut.RECTANGLE, diameter=0.0, across=3.0, up=-7.0, width=width, height=height,
         turn=turn, steps=(Step(Tool.DRILL, bit), Step(Tool.SAW, width), Step(Tool.FILE, width)),
@@ -187,11 +187,11 @@ def test_a_chain_lies_inside_the_line_and_is_close_enough(
     for x, y in points:
         u = (x - 3) * math.cos(a) - (y + 7) * math.sin(a)
         v = (x - 3) * math.sin(a) + (y + 7) * math.cos(a)
-        assert abs(u) <= width / 2 - off + 1e-9
-        assert abs(v) <= height / 2 - off + 1e-9
+        assert abs(u) <= width / 2 - bit / 2 - 0.5 + 1e-9
+        assert abs(v) <= height / 2 - bit / 2 - 0.5 + 1e-9
     legs = (width - 2 * off, height - 2 * off)
     long = min(legs) > bit * bit / CHAIN_SPACE + bit
-    limit = bit + CHAIN_SPACE if long else 2 * bit
+    limit = bit + CHAIN_SPACE if long else bit + 1.0
     if len(points) > 4:
         ring = shapely.MultiPoint(points)
         for n, p in enumerate(points):

@@ -17,8 +17,8 @@ from fit.draw.drawing import Arc, Circle, Item, Line, Operation, path_pieces
 from fit.draw.drawing import Path as Way
 from fit.draw.laser import LEAST_TABBED, Laser, Tabs
 from fit.geometry.offset import NothingLeft, parallel
-from fit.geometry.outlines import ArcSeg, LineSeg, Outline, outline
-from fit.geometry.outlines import Circle as Ring
+from fit.geometry.paths import ArcSeg, LineSeg, Outline, outline
+from fit.geometry.paths import Circle as Ring
 from fit.geometry.scene import Cut
 from fit.model.words import FaceName
 from tests.conftest import ROOT
@@ -111,7 +111,7 @@ def test_an_outline_beside_an_outline_is_everywhere_as_far_away(name: str, by: f
 def test_there_and_back_is_the_same_outline(by: float, radius: float, turn: float) -> None:
     shape = opening(cut=Cut.RECTANGLE, width=20.0, height=9.0, corner_radius=radius, turn=turn)
     exact = outline(shape)
-    if 0 < radius <= by:
+    if 0 < radius <= by + 1e-6:
         return  # its rounds are gone for good
     back = parallel(parallel(exact, -by), by)
     for one, other in zip(back.segments, exact.segments, strict=True):

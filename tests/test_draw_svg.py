@@ -31,9 +31,9 @@ from fit.draw.drawing import (
     rounded,
 )
 from fit.draw.dxf import dxf_bytes
-from fit.draw.lettering import width
 from fit.draw.svg import MARGIN, svg_bytes
 from fit.model.words import FaceName
+from fit.trade.lettering import width
 from tests.draw_scenes import boards, crowded, large, small
 
 PEN = Pen(width=0.25)

@@ -13,8 +13,8 @@ from fit.draw.correction import Correction
 from fit.draw.drawing import Page, Text
 from fit.draw.gauges import MAKERS, gauge_pages
 from fit.draw.gauges_frame import WIDEST, GaugeName
-from fit.draw.lettering import width
 from fit.draw.pdf import pdf_bytes
+from fit.trade.lettering import width
 from fit.trade.paper import PaperName
 from tests.gauge_ink import (
     READERS,

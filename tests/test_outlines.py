@@ -10,18 +10,8 @@ import pytest
 import shapely
 
 from fit.geometry.box import faces
-from fit.geometry.outlines import (
-    CIRCLE_ERROR,
-    ArcSeg,
-    Circle,
-    LineSeg,
-    Outline,
-    edge_web,
-    face_outline,
-    outline,
-    polygon,
-    web,
-)
+from fit.geometry.outlines import CIRCLE_ERROR, edge_web, polygon, web
+from fit.geometry.paths import ArcSeg, Circle, LineSeg, Outline, face_outline, outline
 from fit.geometry.scene import Cut, Opening
 from fit.model.words import FaceName
 from fit.units import Length as L

@@ -19,6 +19,7 @@ from fit.model import box as box_model
 from fit.model import build as build_model
 from fit.model import nose as nose_model
 from fit.model import part as part_model
+from fit.model import pieces as pieces_model
 from fit.model.words import JointKind, LidKind
 from fit.read import load_build, marks, schemas
 from fit.read.scalars import Keys
@@ -29,7 +30,7 @@ HERE = Path(__file__).parent
 GOOD = HERE / "data" / "boxes"
 FULL = HERE / "data" / "full" / "builds" / "everything.yaml"
 
-PARTS_OF = (part_model, nose_model, build_model, box_model)
+PARTS_OF = (part_model, pieces_model, nose_model, build_model, box_model)
 NOT_WRITTEN = {
     # Not a person's to say: where it stands in a file, what was read, how a half-open place began.
     "where",
@@ -64,9 +65,9 @@ def all_keys(base: type[Keys] = Keys) -> Iterator[type[Keys]]:
 
 @pytest.fixture(scope="module")
 def seen() -> dict[type[Any], list[Any]]:
-    """Every model object of two builds that together say everything, by class."""
+    """Every model object of three builds that together say everything, by class."""
     found: dict[type[Any], list[Any]] = {}
-    for name in ("everything", "everything-deep"):
+    for name in ("everything", "everything-deep", "everything-free"):
         for thing in everything(load_build(FULL.with_name(f"{name}.yaml"))):
             found.setdefault(type(thing), []).append(thing)
     return found
@@ -256,7 +257,7 @@ def test_json_schemas_are_whole() -> None:
         assert schema["$schema"].startswith("https://json-schema.org/")
         assert set(re.findall(r'"\$ref": "#/\$defs/(\w+)"', text)) <= schema["$defs"].keys()
         assert '"null"' not in text
-        assert schema["type"] == "object" if sort != "part" else len(schema["oneOf"]) == 12
+        assert schema["type"] == "object" if sort != "part" else len(schema["oneOf"]) == 13
         assert text == json.dumps(schemas()[sort])
 
 

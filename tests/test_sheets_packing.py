@@ -175,7 +175,8 @@ def with_plate(held: PlateHold) -> Scene:
 
 
 def notes_of(scene: Scene, ends: Ends = Ends.CHAIN) -> str:
-    ((number, opening),) = numbered(openings_on(scene, FaceName.FRONT))
+    (group,) = numbered(openings_on(scene, FaceName.FRONT))
+    number, opening = group.number, group.opening
     shop = Shop.of(scene.build.drawer, ends)
     return " ".join(window_notes(scene, opening, number, shop))
 

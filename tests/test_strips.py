@@ -20,7 +20,7 @@ from fit.geometry.scene import Scene
 from fit.geometry.strips import STRIP, StripCut, middle, strip_cuts
 from fit.model.build import Used
 from fit.model.part import Board, BoardHole, Notch
-from fit.model.words import BoardStock, FaceName
+from fit.model.words import BoardStock, FaceName, StripRun
 from fit.trade.hands import hand_work
 from fit.trade.paper import PaperName
 from fit.units import Length as L
@@ -264,3 +264,45 @@ def test_both_sides_are_on_the_sheets_and_made_boards_show_one() -> None:
             )
     assert "Strips to cut in main_board" in said["small"]
     assert "made board, seen from the COPPER" not in said["boards"]
+
+
+def test_strips_along_the_columns_are_those_of_the_board_lying_the_other_way() -> None:
+    """A board mirrored about its diagonal has its rows for columns: its cuts are mirrored too."""
+    size = (L(20 * PITCH), L(16 * PITCH))
+    notch = Notch(x=L(0), y=L(5 * PITCH), width=L(8 * PITCH), depth=L(8 * PITCH))
+    rows = on_standoffs(size=size, holes=(hole(10, 8), hole(13, 8)), notches=(notch,))
+    turned = Notch(x=notch.y, y=notch.x, width=notch.depth, depth=notch.width)
+    columns = on_standoffs(
+        size=size[::-1],
+        holes=(hole(8, 10), hole(8, 13)),
+        notches=(turned,),
+        strips=StripRun.COLUMNS,
+    )
+    assert cuts(rows)
+    assert {(c.row, c.column) for c in cuts(columns)} == {(c.column, c.row) for c in cuts(rows)}
+    assert cuts(columns) != cuts(replace_strips(columns, StripRun.ROWS))
+
+
+def replace_strips(scene: Scene, strips: StripRun) -> Scene:
+    (placed,) = scene.boards
+    other = replace(placed, board=replace(placed.board, strips=strips))
+    return replace(scene, boards=(other,))
+
+
+def test_strips_along_the_columns_are_drawn_and_listed_that_way() -> None:
+    scene = on_standoffs(strips=StripRun.COLUMNS)
+    (placed,) = scene.boards
+    found = strip_cuts(scene, placed)
+    listing = cut_list(placed, found)
+    assert listing.heads == ("strip", "at hole rows")
+    # As above: three strips beside the standoff, cut two holes away on either side.
+    assert listing.rows == (("column 9", "6, 10"), ("column 10", "6, 10"), ("column 11", "6, 10"))
+    view = copper_view(placed, found)
+    lines = [i for i in view.drawing.on(Operation.GUIDE) if isinstance(i, Line)]
+    gaps = [i for i in lines if math.dist(i.start, i.end) > PITCH]
+    assert len(gaps) == 19
+    for gap in gaps:
+        assert gap.start[0] == pytest.approx(gap.end[0])
+        assert abs(gap.end[1] - gap.start[1]) == pytest.approx(16 * PITCH)
+    assert any("run along the columns" in fact for fact in view.facts)
+    assert any("along the columns" in fact for fact in board_view(placed).facts)

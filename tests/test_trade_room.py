@@ -18,6 +18,7 @@ from fit.trade.clearances import (
     needed_gap,
     spacer_for_leads,
     spanner_circle,
+    vent_web,
     web,
     window_to_post,
 )
@@ -115,6 +116,14 @@ def test_board_side_gap() -> None:
     assert board_side_gap() == 1.0
     assert board_side_gap(rough_box=True) == 1.5
     assert board_side_gap(rough_box=True, sawn_board=True) == 2.0
+
+
+def test_bars_of_a_grille() -> None:
+    # As thick as the sheet, as in perforated sheet; 1.5 at least.
+    assert vent_web(1.0) == vent_web(1.5) == 1.5
+    assert vent_web(2.5) == 2.5
+    with pytest.raises(ValueError, match="above 0"):
+        vent_web(-1.0)
 
 
 def test_webs() -> None:

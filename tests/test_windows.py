@@ -24,8 +24,8 @@ from tests.draw_scenes import opening
 BITS = (1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 10.0)
 SHOP = Shop(bits=BITS, sizes=(*BITS, 12.0, 14.0, 16.0, 18.0, 20.0))
 BUILDS = ("bench-timer", "gate-counter", "hive-scale", "meter-box")
-FINE = 48
-"""Quarter segments: a circle's area is right to 5e-5."""
+FINE = 24
+"""Quarter segments: a circle's area is right to 2e-4."""
 
 
 def window(width: float, height: float, bit: float = 3.0, radius: float = 0.0) -> Opening:
@@ -104,24 +104,26 @@ def check(hole: Opening, shop: Shop) -> None:
         assert min(hole.width, hole.height) < chain_bit(hole) + 2 * CHAIN_INSET
         return
     final = outline(hole)
-    # No hole crosses the final line (1e-3: shapely's chords of the line itself).
-    assert shapely.covers(shapely.buffer(final, 1e-3), drilled(found))
-    out = shapely.union(drilled(found), within_the_line(found))
+    # No hole crosses the final line (but for shapely's chords of the line itself).
+    gone = drilled(found)
+    assert shapely.covers(shapely.buffer(final, 3e-3), gone)
+    out = shapely.union(gone, within_the_line(found))
     assert found.left == pytest.approx(shapely.area(shapely.difference(final, out)), rel=0.01)
     if found.way is Ends.CHAIN:
-        bridges(found)
+        bridges(found, gone)
 
 
-def bridges(found: Waste) -> None:
+def bridges(found: Waste, gone: shapely.Geometry) -> None:
     """Walking along the line of centres there is never more than pitch minus bit to cut."""
     line = shapely.boundary(within_the_line(found)) if found.closed else shapely.LineString(
         [(n.x, n.y) for n in found.line]
     )  # fmt: skip
+    assert found.pitch <= found.bit + 1.0 + 1e-6
     if not found.closed and len(found.holes) == 1:
         return
-    left = shapely.difference(line, drilled(found))
+    left = shapely.difference(line, gone)
     for part in shapely.get_parts(left if left.is_empty else shapely.line_merge(left)):
-        assert shapely.length(part) <= max(found.pitch - found.bit, 0.0) + 1e-3
+        assert shapely.length(part) <= max(found.pitch - found.bit, 0.0) + 3e-3
 
 
 @settings(max_examples=300, deadline=None)
@@ -144,19 +146,44 @@ def test_the_windows_of_the_shipped_builds(hole: Opening, shop: Shop) -> None:
     check(hole, replace(shop, ends=Ends.BIG_HOLES))
     found = waste_of(hole, shop)
     assert found is not None
-    # Steps end in corners, so that a short side may keep a little more than the usual 0.75.
-    assert found.pitch <= found.bit + 1.5
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=300, deadline=None)
+@given(windows)
+def test_between_two_holes_of_a_chain_stays_a_millimetre_at_most(hole: Opening) -> None:
+    # Builders' pages: pitch of bit + 0.5 to 1, holes inside the line by 0.5 to 1.
+    found = waste_of(hole, SHOP)
+    if found is None or len(found.holes) == 1:
+        return
+    assert found.pitch <= found.bit + 1.0 + 1e-6
+    if not found.closed:
+        return
+    sharp = [n for n in found.line if n.bulge == 0.0]
+    inset = hole.width / 2 - found.bit / 2 - max(abs(n.x) for n in sharp)
+    assert 0.5 - 1e-9 <= inset <= 1.0 + 1e-9
+    assert inset == pytest.approx(hole.height / 2 - found.bit / 2 - max(abs(n.y) for n in sharp))
+
+
+@settings(max_examples=300, deadline=None)
 @given(windows)
 def test_holes_of_a_chain_seldom_run_into_each_other(hole: Opening) -> None:
+    """Only on a side between one and two steps long, or two and three, and then evenly."""
     found = waste_of(hole, SHOP)
     if found is None or not found.closed or hole.corner_radius > 0:
         return
-    ring = sorted(found.holes, key=lambda p: math.atan2(p[1], p[0]))
-    for a, b in pairwise(ring):
-        assert math.dist(a, b) >= found.bit - 1e-6
+    w, h = (max(abs(p[n]) for p in found.holes) for n in (0, 1))
+    sides = (
+        sorted(x for x, y in found.holes if abs(y - h) < 1e-9),
+        sorted(y for x, y in found.holes if abs(x - w) < 1e-9),
+    )
+    for side, length in zip(sides, (2 * w, 2 * h), strict=True):
+        steps = [b - a for a, b in pairwise(side)]
+        assert steps == pytest.approx([length / len(steps)] * len(steps))
+        if min(steps) < found.bit - 1e-6:
+            assert len(steps) in (2, 3)
+            assert min(steps) > 0.7 * found.bit
+            fewer = length / (len(steps) - 1)
+            assert fewer > found.bit + 1.0
 
 
 def test_small_holes_in_the_corners_where_a_plate_needs_them_square() -> None:

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fit.check.measure import ends, gap_between
 from fit.check.repairs import apart, when_tight
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import CLOSE, DEEP, Solid, Things, capital, need_between, things
 from fit.findings import Finding
-from fit.geometry.broad import Boxes, near_pairs
-from fit.geometry.distance import Gap, box_gap, gap_between
+from fit.geometry.broad import near_pairs
+from fit.geometry.distance import Gap, box_gap
 from fit.model.words import Half
 from fit.trade.clearances import gaps
 from fit.units import show
@@ -89,11 +90,17 @@ def check_bodies(look: Inspection) -> Iterator[Finding]:
     found = _Search(look, known)
     pairs = {p.labels: p for p in found.near()}
     wanted = {labels for labels, p in pairs.items() if p.margin < CLOSE * p.spread}
+    near: dict[str, list[Pair]] = {}
+    for labels, pair in pairs.items():
+        for label in labels:
+            near.setdefault(label, []).append(pair)
     for label in dict.fromkeys(s.label for s in known.solids if not s.moulded):
-        nearest = found.nearest(label, pairs)
+        nearest = found.nearest(label, near)
         if nearest is not None:
-            pairs[nearest.labels] = nearest
-            wanted.add(nearest.labels)
+            one, other = nearest.labels
+            labels = (other, one) if (other, one) in pairs else (one, other)
+            pairs.setdefault(labels, nearest)
+            wanted.add(labels)
     for labels, pair in pairs.items():
         if labels in wanted:
             yield _finding(look, pair)
@@ -139,7 +146,10 @@ class _Search:
         self._look = look
         self._known = known
         self._most = look.need("bodies", max(room.mm for room in gaps().values()))
-        self._boxes = Boxes([s.ready.box for s in known.inside])
+        self._low, self._high = ends([s.ready.box for s in known.inside])
+        self._rows: dict[str, list[int]] = {}
+        for n, solid in enumerate(known.inside):
+            self._rows.setdefault(solid.label, []).append(n)
         self._groups: dict[Labels, list[Entry]] = {}
         reach = max(_REACH, self._most)
         for outside in (False, True):
@@ -152,31 +162,37 @@ class _Search:
         for group in self._groups.values():
             yield self._worst(group)
 
-    def nearest(self, label: str, pairs: dict[Labels, Pair]) -> Pair | None:
+    def nearest(self, label: str, near: dict[str, list[Pair]]) -> Pair | None:
         """The pair with the least margin that a thing is part of, None where it is alone."""
-        near = [p for labels, p in pairs.items() if label in labels]
-        if near:
-            return min(near, key=_margin)
+        if label in near:
+            return min(near[label], key=_margin)
         best: Pair | None = None
         for apart_by, a, b in self._by_box(label):
             if best is not None and apart_by - self._most > best.margin:
                 break
+            if best is not None and apart_by - self._need(a, b) >= best.margin:
+                continue
             if not self._told(a, b):
                 pair = measured(self._look, "bodies", *((b, a) if a.moulded else (a, b)))
                 best = pair if best is None else min(best, pair, key=_margin)
         return best
 
+    def _need(self, a: Solid, b: Solid) -> float:
+        return self._look.need("bodies", need_between(a, b))
+
     def _by_box(self, label: str) -> Iterator[Entry]:
         """A thing's solids with all others inside the walls, the nearest upright boxes first."""
         inside = self._known.inside
-        mine = [s for s in inside if s.label == label]
-        if not mine:
+        rows = self._rows.get(label, [])
+        if not rows:
             return
-        table = np.stack([self._boxes.gaps_from(s.ready.box) for s in mine])
-        for at in np.argsort(table, axis=None, kind="stable"):
-            a, b = mine[at // len(inside)], inside[at % len(inside)]
+        low, high = self._low[rows, None], self._high[rows, None]
+        apart = np.maximum(self._low - high, low - self._high).clip(min=0.0)
+        table = np.sqrt((apart * apart).sum(axis=2)).ravel()
+        for at in np.argsort(table, kind="stable").tolist():
+            a, b = inside[rows[at // len(inside)]], inside[at % len(inside)]
             if a.body.owner != b.body.owner:
-                yield float(table.flat[at]), a, b
+                yield float(table[at]), a, b
 
     def _add(self, groups: dict[Labels, list[Entry]], a: Solid, b: Solid) -> None:
         if a.body.owner == b.body.owner or self._told(a, b):
@@ -199,7 +215,7 @@ class _Search:
     def _worst(self, group: list[Entry]) -> Pair:
         best: Pair | None = None
         for apart_by, a, b in sorted(group, key=lambda entry: entry[0]):
-            need = self._look.need("bodies", need_between(a, b))
+            need = self._need(a, b)
             # Boxes that meet say nothing of how deep the solids sit in one another.
             if best is not None and apart_by > 0 and apart_by - need >= best.margin:
                 continue

@@ -21,7 +21,7 @@ from fit.check.copies_sizes import Kind, Source
 from fit.check.holes import FOLLOWS, MADE
 from fit.geometry.scene import Cut, Opening, PlacedBoard, Role, Scene
 from fit.model.build import Used
-from fit.model.part import Board, Display, Holder, TapedPart
+from fit.model.part import Board, Display, Grille, Holder, TapedPart
 from fit.model.words import BoardStock, FaceName, Fixing, Seat
 from fit.trade.drills import OVERSIZE
 from fit.trade.hands import HandWork, hand_work
@@ -156,7 +156,7 @@ def _laid(scene: Scene, used: Used) -> bool:
     part = used.part
     if isinstance(part, TapedPart):
         return True
-    if isinstance(part, Holder):
+    if isinstance(part, Holder | Grille):
         return part.fixing is not Fixing.SCREWS or not screws_of(scene, used.name)
     if isinstance(part, Display):
         carried = any(used.name in u.carries for u in scene.build.parts)
@@ -169,7 +169,7 @@ def _laid(scene: Scene, used: Used) -> bool:
 
 def mount_of(scene: Scene, used: Used) -> list[int]:
     """The numbers of the openings whose middle a part follows."""
-    if isinstance(used.part, Display | Board | Holder):
+    if isinstance(used.part, Display | Board | Holder | Grille):
         return screws_of(scene, used.name)
     if isinstance(used.part, TapedPart):
         return []
@@ -182,7 +182,7 @@ def mount_of(scene: Scene, used: Used) -> list[int]:
 
 def _made(opening: Opening, hands: HandWork, ledger: Ledger) -> Made:
     what = _called(opening)
-    if opening.cut in (Cut.ROUND, Cut.D_FLAT):
+    if opening.drilled:
         strays = math.hypot(hands.punching, hands.drilling)
         return Made(
             centre=ledger.pair(f"punching and drilling the {what}", strays),

@@ -18,6 +18,7 @@ from fit.model.part import (
     BushingPart,
     Display,
     Gland,
+    Grille,
     Grommet,
     Holder,
     PanelPart,
@@ -187,6 +188,7 @@ _THINGS: Mapping[type, tuple[str, ...]] = {
     Gland: ("neck", "nut", "outside"),
     Grommet: ("flange",),
     Holder: ("size",),
+    Grille: ("body",),
 }
 """Sizes that get the usual spread when none is written."""
 
@@ -198,6 +200,7 @@ _MADE: Mapping[type, tuple[str, ...]] = {
     TapedPart: ("wire_hole",),
     Gland: ("hole", "cable_min", "cable_max", "bend"),
     Grommet: ("hole", "bend"),
+    Grille: ("bit", "pitch", "outer", "inner", "size"),
 }
 """What hands make, and limits: not sizes of a thing."""
 

@@ -16,21 +16,23 @@ from fit.trade.hands import HandWork, hole_position_error
 NEAR = 15.0
 """Things further apart than what is needed and this, mm, are not worth a finding."""
 
-_DRILLED = (Cut.ROUND, Cut.D_FLAT)
-
 _ROLE_WORDS = {
     Role.WINDOW: "window",
     Role.SCREW: "screw hole",
     Role.WIRE: "wire hole",
     Role.TAB: "tab hole",
+    Role.VENT: "vent hole",
 }
+
+
+_CUT_WORDS = {Cut.RECTANGLE: "cut-out", Cut.RIM_SLOT: "slot", Cut.OBLONG: "slot"}
 
 
 def called(opening: Opening) -> str:
     """The opening in words: "hole of tare", "window of readout"."""
     kind = _ROLE_WORDS.get(opening.role)
     if kind is None:
-        kind = {Cut.RECTANGLE: "cut-out", Cut.RIM_SLOT: "slot"}.get(opening.cut, "hole")
+        kind = _CUT_WORDS.get(opening.cut, "hole")
     if opening.name:
         return f"{kind} for {opening.name} of {opening.part}"
     return f"{kind} of {opening.part}"
@@ -42,7 +44,7 @@ def stray(opening: Opening, hands: HandWork) -> float:
     Drilled ones stray by marking, punching and drilling, filed ones by marking and filing; half
     of what an opening may be too large comes on top.
     """
-    if opening.cut in _DRILLED:
+    if opening.drilled:
         placed = hole_position_error(hands)
     else:
         placed = math.hypot(hands.marking, hands.filing)
@@ -52,11 +54,13 @@ def stray(opening: Opening, hands: HandWork) -> float:
 def reach_along(opening: Opening, nx: float, ny: float) -> float:
     """How far an opening reaches along a unit direction of its face, mm, from the face's origin.
 
-    Exact; a D hole counts as round (safe side: too far by what its flat takes away).
+    Exact; a D hole counts as round, a key as reaching that far all round, a slot with round ends
+    as square (safe side).
     """
     centre = opening.across * nx + opening.up * ny
-    if opening.cut in _DRILLED:
-        return centre + opening.diameter / 2
+    if opening.drilled:
+        key = opening.height if opening.cut is Cut.KEYED else 0.0
+        return centre + opening.diameter / 2 + key
     a = math.radians(0.0 if opening.cut is Cut.RIM_SLOT else opening.turn)
     along_w = nx * math.cos(a) + ny * math.sin(a)
     along_h = ny * math.cos(a) - nx * math.sin(a)
@@ -67,7 +71,7 @@ def behind(opening: Opening, face: Face, depth: float) -> tuple[Block | Cylinder
     """The space straight behind an opening, from the wall's inside `depth` mm into the box."""
     middle = (opening.across, opening.up, -face.thickness - depth / 2)
     pose = face.frame.shifted(middle)
-    if opening.cut in _DRILLED:
+    if opening.drilled:
         return Cylinder(opening.diameter / 2, depth), pose
     if opening.cut is not Cut.RIM_SLOT:
         pose = pose.turned(opening.turn)

@@ -47,15 +47,15 @@ def fitted(look: Inspection, kind: type[P]) -> Iterator[Fitted[P]]:
 
 def mount_hole(look: Inspection, name: str) -> Opening | None:
     """The main opening of a part, or None when it has none."""
-    for opening in look.scene.openings:
-        if opening.part == name and opening.role in (Role.MOUNT, Role.WIRE):
+    for opening in look.openings.get(name, ()):
+        if opening.role in (Role.MOUNT, Role.WIRE):
             return opening
     return None
 
 
 def bodies_of(look: Inspection, name: str) -> list[Body]:
     """A part's bodies."""
-    return [body for body in look.scene.bodies if body.owner == name]
+    return list(look.bodies.get(name, ()))
 
 
 def widest(hull: Hull) -> float:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from functools import partial
 
+from fit.check.doubts import widest
 from fit.check.passing import Group, groups
+from fit.check.plane import OPPOSITE, noses_in
 from fit.check.repairs import tenths, when_tight
 from fit.check.rule import Family, Inspection, rule
 from fit.check.straight import Passing, lid_passes
@@ -17,11 +19,11 @@ from fit.check.things import (
     wall_doubt,
     wall_label,
     wall_words,
-    widest,
 )
 from fit.check.ways import SHORT, Crooked, Going, going, spread_on, way_words
 from fit.findings import Finding
 from fit.geometry.box import inside
+from fit.geometry.scene import PlacedNose
 from fit.model.build import Used
 from fit.model.part import BushingPart, Hull
 from fit.model.words import Entry, Half
@@ -57,8 +59,9 @@ def check_going_in(look: Inspection) -> Iterator[Finding]:
 
     Safe side: tilted ways are looked for in planes square to the walls, up to 60°, and there
     things that overlap as seen along the axis of the tilt count as if they reached all along it.
-    Things tilted both ways sweep the upright box round them on straight ways. Parts on the walls
-    can be fitted after the boards: that is the rule `order`.
+    A board with noses in walls of two directions only goes straight in, with all of these walls
+    open to the rim. Things tilted both ways sweep the upright box round them on straight ways.
+    Parts on the walls can be fitted after the boards: that is the rule `order`.
 
     Example: a board of 68 in a box 76 wide inside, its socket standing 6 past its edge, through
     the wall: 76 − 68 − 6 = 2 ≥ 1. Set in back from the wall it goes down and is then pushed
@@ -151,6 +154,13 @@ def _barred(look: Inspection, group: Group, way: Going) -> Finding:
     say = f"{group.words} does not go in: {reach} {' and '.join(walls)}"
     if group.half is Half.LID:
         say += ", and the lid it hangs on comes straight down"
+    elif others := _crossing(look, group, way):
+        kept = " and ".join(dict.fromkeys(n.nose.name for n in others))
+        there = " and ".join(dict.fromkeys(wall_words(n.face) for n in others if n.face))
+        stand = "stands" if len(others) == 1 else "stand"
+        both = any(n in way.noses for n in others)
+        say += ", walls of two directions" if both else f" and {kept} {stand} in {there}"
+        say += ": slid or tilted into the one, it jams in the other"
     elif have < 0:
         say += ", and it can be neither slid nor tilted to its place"
     else:
@@ -164,6 +174,17 @@ def _barred(look: Inspection, group: Group, way: Going) -> Finding:
         say=capital(f"{say}."),
         mend=f"cut the opening for {names} open to the rim (slot: true)",
     )
+
+
+def _crossing(look: Inspection, group: Group, way: Going) -> list[PlacedNose]:
+    """Noses that stand in walls along which the group would have to be slid or tilted."""
+    face = way.noses[0].face
+    assert face is not None
+    return [
+        n
+        for n in noses_in(things(look), group)
+        if n.through and n.face not in (face, OPPOSITE[face], None)
+    ]
 
 
 def _margin(p: Passing) -> float:

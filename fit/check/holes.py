@@ -26,6 +26,9 @@ source)."""
 MADE = 0.1
 """How far a hole of a made circuit board strays, mm (common practice, no source)."""
 
+_SINKING = 0.2
+"""How far the depth of a countersink made by hand strays, mm (common practice, no source)."""
+
 _PILOT = 0.8
 """A pilot in shares of its thread-forming screw's diameter, in ABS."""
 
@@ -141,13 +144,15 @@ def _group(
 ) -> Iterator[Finding]:
     used = look.scene.placed[name].used
     hidden = isinstance(used.part, PanelPart)
+    # The cone of a countersunk head finds its own middle: the hole in the wall gives no play.
+    sunk = used.screws is not None and used.screws.countersunk
     if used.screws is not None:
         screw = float(used.screws.diameter)
     elif hidden:
         return
     else:
         screw = metric_thread(thread_for_hole(own)).nominal
-    play = drilled - screw + (0.0 if hidden else own - screw)
+    play = (0.0 if sunk else drilled - screw) + (0.0 if hidden else own - screw)
     say = f"The {count} screws of {name} have {show(play)} mm of play in their holes."
     if play < 0:
         say = f"The {show(screw)} mm screws of {name} are {show(-play)} mm too thick for the holes."
@@ -164,5 +169,45 @@ def _group(
     )
 
 
+def check_countersinks(look: Inspection) -> Iterator[Finding]:
+    """Whether a wall is thick enough for the countersinks in it.
+
+    Looks at: each screw hole that is countersunk outside.
+
+    Hurts: a cone that goes nearly through leaves a knife edge; the head pulls through it.
+
+    Formula: t − (D − d)/2 ≥ t/3, with t the wall, D the countersink of 90°, d the hole.
+
+    Source: D is where the cone of the head would end without its rim (ISO 7046); a third of the
+    wall left standing is common practice, no source.
+
+    Example: M3 in 2 mm: (6.3 − 3.4)/2 = 1.45 deep leaves 0.55; 0.67 is needed.
+
+    Repairs: a thinner screw; a pan head; a countersunk washer under the head.
+    """
+    worst: dict[str, Finding] = {}
+    for opening in look.scene.openings:
+        if opening.sink <= 0:
+            continue
+        wall = look.tray.thickness(opening.face)
+        have, need = wall - opening.sunk, look.need("countersinks", wall / 3)
+        found = look.finding(
+            "countersinks",
+            (opening.part, "countersink"),
+            have=have,
+            need=need,
+            spread=spread_of(_SINKING, wall.plus_minus),
+            say=f"The countersinks of {opening.part} go {show(opening.sunk)} mm into the "
+            f"{opening.face}, {show(wall)} mm thick; {show(need)} is to stay under them.",
+            mend=f"take screws with a pan head for {opening.part}, or thinner ones"
+            if have < need
+            else "sink a little at a time and try the screw's head",
+        )
+        if opening.part not in worst or found.margin < worst[opening.part].margin:
+            worst[opening.part] = found
+    yield from worst.values()
+
+
 post_holes = rule("post-holes", Family.HOLES)(check_post_holes)
 screw_holes = rule("screw-holes", Family.HOLES)(check_screw_holes)
+countersinks = rule("countersinks", Family.HOLES)(check_countersinks)

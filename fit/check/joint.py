@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fit.check.cuts import closeness, up_to_tenth
+from fit.check.measure import gap_between, prepare
 from fit.check.rule import Family, Inspection, rule, spread_of
-from fit.check.things import Solid, capital, things, wall_label, wall_words
+from fit.check.things import Solid, capital, pierced, things, wall_label, wall_words
 from fit.findings import Finding
-from fit.geometry.containment import margins
-from fit.geometry.distance import Prepared, box_gap, gap_between, prepare
+from fit.geometry.distance import Prepared, box_gap
 from fit.geometry.frames import Pose, dot
 from fit.geometry.scene import Body, DrilledHole, PlacedBoard
 from fit.geometry.shapes import Cylinder
@@ -225,9 +225,9 @@ def _leaning_walls(look: Inspection, joined: _Joined) -> Iterator[Finding]:
     base = dot(pose.origin, pose.y)
     for solid in _standing(look, joined):
         top = extent(solid.body.shape, solid.body.pose, pose.y)[1] - base
-        for room in margins(known.room, solid.body.shape, solid.body.pose):
+        for room in known.margins(solid.body.shape, solid.body.pose):
             out = look.scene.faces[room.face].frame.z
-            if solid.body.seat is room.face:
+            if solid.body.seat is room.face and room.half is pierced(room.face):
                 continue  # a display and its window: `display-clear` counts the lean there
             if room.mm <= _LOOKED and abs(dot(out, pose.z)) > 0.5:
                 label, words = wall_label(room.face), wall_words(room.face)

@@ -17,8 +17,8 @@ from fit.check.things import (
     half_of,
     is_nose,
     need_to_wall,
+    pierced,
     things,
-    wall_doubt,
     wall_label,
     wall_words,
 )
@@ -68,23 +68,21 @@ def check_lid(look: Inspection) -> Iterator[Finding]:
 
 
 def _heights(look: Inspection, known: Things) -> Iterator[Finding]:
-    worst: dict[str, Beside] = {}
+    worst: dict[str, tuple[float, Solid, WallMargin, float]] = {}
     for solid, rooms in known.rooms.items():
         for room in rooms:
             if not _asked(solid, room):
                 continue
-            beside = Beside(
-                solid=solid,
-                room=room,
-                need=look.need("lid", need_to_wall(solid, room.face)),
-                spread=spread_of(solid.spread(_out(look, room)), wall_doubt(look, FaceName.LID)),
-            )
-            worst[solid.label] = min(worst.get(solid.label, beside), beside, key=_margin)
-    for beside in worst.values():
+            need = look.need("lid", need_to_wall(solid, room.face))
+            if solid.label not in worst or room.mm - need < worst[solid.label][0]:
+                worst[solid.label] = (room.mm - need, solid, room, need)
+    for _, solid, room, need in worst.values():
+        spread = spread_of(known.spread_to(solid, room.face), known.doubt_at(FaceName.LID))
+        beside = Beside(solid=solid, room=room, need=need, spread=spread)
         yield _height_finding(look, beside)
 
 
-def _margin(found: Beside | Pair) -> float:
+def _margin(found: Pair) -> float:
     return found.margin
 
 
@@ -93,7 +91,8 @@ def _asked(solid: Solid, room: WallMargin) -> bool:
 
     But not of that surface which a nose looks out through.
     """
-    if is_nose(solid.body) and solid.body.seat is room.face and not room.note:
+    through = solid.body.seat is room.face and room.half is pierced(room.face)
+    if is_nose(solid.body) and through and not room.note:
         return False
     if solid.body.half is Half.BODY:
         return room.half is Half.LID

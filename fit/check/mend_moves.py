@@ -19,6 +19,7 @@ from fit.model.build import Coordinate, How, Place, Used
 from fit.model.part import (
     Board,
     Display,
+    Grille,
     Holder,
     Notch,
     PanelPart,
@@ -128,7 +129,7 @@ def _shifted(given: Coordinate | None, now: float, mm: float, *, keep: bool) -> 
     if given is not None and given.how in (*_UPWARDS, *_DOWN_THE_LINE):
         sign = -1.0 if given.how in _DOWN_THE_LINE else 1.0
         value = round(given.value + sign * mm, 2)
-        return Coordinate(how=given.how, value=Length(value, given.value.plus_minus))
+        return replace(given, value=Length(value, given.value.plus_minus))
     return Coordinate(how=How.AT, value=Length(round(now + mm, 2)))
 
 
@@ -138,7 +139,7 @@ def _shifted(given: Coordinate | None, now: float, mm: float, *, keep: bool) -> 
 def turned(trial: Trial) -> Iterator[Change]:
     """A part turned by a quarter."""
     for used in trial.parts():
-        if not isinstance(used.part, PanelPart | Holder | TapedPart | Board | Display):
+        if not isinstance(used.part, PanelPart | Holder | TapedPart | Board | Display | Grille):
             continue
         if not (placed := trial.scene.placed.get(used.name)) or not _may_move(used, placed):
             continue

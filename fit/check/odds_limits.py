@@ -273,8 +273,9 @@ LIMITS: Mapping[str, Limit] = MappingProxyType(
 )
 """By rule."""
 
-ADVICE: Final = ("board-grid", "filter", "holes-on-grid", "stands", "warmth")
-"""Rules that say nothing of fitting: how warm it gets, feet, where to saw, plates filed to fit."""
+ADVICE: Final = ("board-grid", "filter", "holes-on-grid", "legends", "stands", "warmth")
+"""Rules that say nothing of fitting: how warm it gets, feet, where to saw, plates filed to fit,
+what the label says."""
 
 
 def limit_of(rule: str) -> Limit | None:

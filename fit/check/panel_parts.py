@@ -322,13 +322,13 @@ def _passing(
 def check_anti_turn(look: Inspection) -> Iterator[Finding]:
     """Whether a flat in the hole keeps the part from turning.
 
-    Looks at: holes with a flat. (A tab's hole is looked at by `webs`: it must not run into the
-    main hole.)
+    Looks at: holes with flats or a notch for a key. (A tab's hole is looked at by `webs`: it
+    must not run into the main hole.)
 
     Hurts: the part turns when its nut is tightened, and wires twist off.
 
     Formula: hole − flat ≥ play, with play = hole − bushing: the flat must reach further in than
-    the part can shift.
+    the part can shift. Depth of a key's notch ≥ play.
 
     Source: plain geometry.
 
@@ -338,17 +338,20 @@ def check_anti_turn(look: Inspection) -> Iterator[Finding]:
     """
     for found in fitted(look, BushingPart):
         part, hole = found.part, mount_hole(look, found.name)
-        if hole is None or hole.cut is not Cut.D_FLAT:
+        if hole is None or hole.cut not in (Cut.D_FLAT, Cut.DOUBLE_D, Cut.KEYED):
             continue
-        have, need = hole.diameter - hole.height, hole.diameter - part.bushing
+        keyed, need = hole.cut is Cut.KEYED, hole.diameter - part.bushing
+        have = hole.height if keyed else hole.diameter - hole.height
+        what = f"key of {found.name} reaches" if keyed else f"flat of {found.name} stands"
+        where = "beyond" if keyed else "into"
         yield look.finding(
             "anti-turn",
-            (found.name, "flat"),
+            (found.name, "key" if keyed else "flat"),
             have=have,
             need=need,
             spread=spread_of(look.hands.filing, part.bushing.plus_minus),
-            say=f"The flat of {found.name} stands {show(have)} mm into its hole; the part has "
-            f"{show(need)} mm of play there.",
+            say=f"The {what} {show(have)} mm {where} its hole; the part has {show(need)} mm of "
+            "play there.",
             mend="drill under size and file the round side until the part just goes in",
         )
 

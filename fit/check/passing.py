@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
-from fit.check.things import Solid, Things, assembly_of, half_of, is_nose, noun
-from fit.geometry.containment import WallMargin, margins
-from fit.geometry.distance import Gap, Prepared, box_gap, gap_between, prepare
-from fit.geometry.sweep import Way, swept
-from fit.model.box import Tray
+from fit.check.measure import gap_between, passed, swept
+from fit.check.things import Solid, Things, assembly_of, is_nose, noun
+from fit.geometry.containment import WallMargin
+from fit.geometry.distance import Gap, Prepared, box_gap
+from fit.geometry.sweep import Way
 from fit.model.part import Board, Holder
 from fit.model.words import UPRIGHT, FaceName, Half
 
@@ -35,9 +36,20 @@ class Group:
     noses: tuple[Solid, ...] = ()
 
 
-def groups(known: Things) -> Iterator[Group]:
+_KEPT: WeakKeyDictionary[Things, tuple[Group, ...]] = WeakKeyDictionary()
+
+
+def groups(known: Things) -> tuple[Group, ...]:
     """Boards with all that is joined to them, and holders on floor or lid."""
+    found = _KEPT.get(known)
+    if found is None:
+        found = _KEPT[known] = tuple(_groups(known))
+    return found
+
+
+def _groups(known: Things) -> Iterator[Group]:
     scene = known.scene
+    outside = [s for s in known.solids if s.body.outside and is_nose(s.body)]
     for used in scene.build.parts:
         placed = scene.placed.get(used.name)
         if placed is None:
@@ -50,24 +62,22 @@ def groups(known: Things) -> Iterator[Group]:
         else:
             continue
         owners = {s.body.owner for s in solids} | {used.name}
-        outside = (s for s in known.solids if s.body.outside and s.body.owner in owners)
         yield Group(
             name=used.name,
             names=tuple(u.name for u in scene.build.parts if u.name in owners),
             words=f"{noun(used)} '{used.name}'",
             half=placed.half,
             solids=solids,
-            noses=tuple(s for s in outside if is_nose(s.body)),
+            noses=tuple(s for s in outside if s.body.owner in owners),
         )
 
 
 def way_out(known: Things, half: Half, solids: Iterable[Solid] = ()) -> Way:
     """The straight way out of a half of the box: over the rim, or below all that the lid holds."""
+    low, high = known.levels[half]
     if half is Half.BODY:
-        tops = [s.ready.box[1][2] for s in half_of(known.inside, Half.BODY)]
-        return Way(up=True, to=max([known.scene.build.box.rim, *tops]))
-    lows = [s.ready.box[0][2] for s in (*half_of(known.inside, Half.LID), *solids)]
-    return Way(up=False, to=min([known.scene.build.box.rim, *lows]))
+        return Way(up=True, to=high)
+    return Way(up=False, to=min([low, *(s.ready.box[0][2] for s in solids)]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,8 +91,7 @@ class Moving:
 
 def moving(solid: Solid, way: Way) -> Moving:
     """A solid on a way out."""
-    pieces = swept(solid.body.shape, solid.body.pose, way)
-    return Moving(solid=solid, way=way, ready=tuple(prepare(s, p) for s, p in pieces))
+    return Moving(solid=solid, way=way, ready=passed(solid.body.shape, solid.body.pose, way))
 
 
 def stands_in_the_way(other: Solid, of: Solid, way: Way) -> bool:
@@ -109,22 +118,15 @@ def closest(pieces: Iterable[Prepared], other: Prepared, reach: float) -> Gap | 
 def wall_rooms(known: Things, solid: Solid, half: Half) -> Iterator[tuple[FaceName, float, float]]:
     """Each upright wall of a half: the least room to it on the way, and at the seat, mm."""
     seats = dict(_upright(known.rooms[solid], half))
-    if _opens(known.scene.build.box, half):
+    if known.opens[half]:
         yield from ((face, mm, mm) for face, mm in seats.items())
         return
     way = Way(up=half is Half.BODY, to=known.scene.build.box.rim)
-    passed: dict[FaceName, float] = {}
+    least: dict[FaceName, float] = {}
     for shape, pose in swept(solid.body.shape, solid.body.pose, way):
-        for face, mm in _upright(margins(known.room, shape, pose), half):
-            passed[face] = min(passed.get(face, mm), mm)
-    yield from ((face, mm, seats.get(face, mm)) for face, mm in passed.items())
-
-
-def _opens(tray: Tray, half: Half) -> bool:
-    """Whether a half is nowhere narrower on the way out than deeper in."""
-    if half is Half.LID:
-        return tray.lid.draft >= 0
-    return all(tray.wall(face).draft >= 0 for face in UPRIGHT)
+        for face, mm in _upright(known.margins(shape, pose), half):
+            least[face] = min(least.get(face, mm), mm)
+    yield from ((face, mm, seats.get(face, mm)) for face, mm in least.items())
 
 
 def _upright(rooms: Iterable[WallMargin], half: Half) -> Iterator[tuple[FaceName, float]]:

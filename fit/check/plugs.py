@@ -9,12 +9,13 @@ from itertools import product
 
 from fit.check.cuts import NEAR, up_to_tenth
 from fit.check.fitted import Fitted, fitted, sides
+from fit.check.measure import gap_between, prepare
 from fit.check.noses import near_wall
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import Solid, things, wall_words
 from fit.findings import Finding
 from fit.geometry.box import Face
-from fit.geometry.distance import Prepared, gap_between, prepare
+from fit.geometry.distance import Prepared
 from fit.geometry.frames import Pose
 from fit.geometry.noses import PREFIX, opening_of, section
 from fit.geometry.scene import Cut, PlacedNose

@@ -9,7 +9,7 @@ from enum import StrEnum
 from functools import cached_property
 
 from fit.findings import Finding, Span, grade_of
-from fit.geometry.scene import Scene
+from fit.geometry.scene import Body, Opening, Scene
 from fit.model.box import Tray
 from fit.trade.hands import HandWork, hand_work, hole_position_error
 
@@ -54,6 +54,22 @@ class Inspection:
     def tray(self) -> Tray:
         """The box."""
         return self.scene.build.box
+
+    @cached_property
+    def openings(self) -> Mapping[str, list[Opening]]:
+        """The openings of each part."""
+        found: dict[str, list[Opening]] = {}
+        for opening in self.scene.openings:
+            found.setdefault(opening.part, []).append(opening)
+        return found
+
+    @cached_property
+    def bodies(self) -> Mapping[str, list[Body]]:
+        """The bodies of each part."""
+        found: dict[str, list[Body]] = {}
+        for body in self.scene.bodies:
+            found.setdefault(body.owner, []).append(body)
+        return found
 
     def need(self, rule: str, usual: float) -> float:
         """The limit a rule goes by, mm: the build's own where it names one, else the usual."""

@@ -5,16 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from fit.check.measure import Crowd, prepare, swept
 from fit.check.passing import Group, closest, groups, moving, way_out
 from fit.check.rule import spread_of
 from fit.check.things import DEEP, Solid, Things, noun
 from fit.check.ways import along, going, way_words
-from fit.geometry.distance import Gap, Prepared, prepare
+from fit.geometry.distance import Gap, Prepared
 from fit.geometry.places import corner_radius_of_nut
 from fit.geometry.scene import Opening, Placed, Role
 from fit.geometry.shapes import Cylinder
-from fit.geometry.sweep import Way, drawn_in, swept
-from fit.model.part import BushingPart, Display, Gland, Holder, PanelPart, RimSwitch
+from fit.geometry.sweep import Way, drawn_in
+from fit.model.part import (
+    BushingPart,
+    Display,
+    Gland,
+    Grille,
+    Holder,
+    PanelPart,
+    Part,
+    RimSwitch,
+)
 from fit.model.words import Entry, Fixing, Half, Seat, Stuff
 from fit.trade.clearances import allowance, spanner_circle
 
@@ -91,9 +101,14 @@ def steps_of(known: Things) -> tuple[Step, ...]:
                     needs=tuple(_brought_in(known, group, way)),
                 )
             )
-        elif used.name not in brought:
+        elif used.name not in brought and not _mere_holes(used.part):
             found.append(_on_wall(known, placed, way))
     return tuple(found)
+
+
+def _mere_holes(part: Part) -> bool:
+    """Whether there is nothing to fit: a grille without a body behind it."""
+    return isinstance(part, Grille) and part.body is None
 
 
 def _hard(solids: Iterable[Solid]) -> tuple[Solid, ...]:
@@ -164,7 +179,7 @@ def _room_for(
         yield from (r for s in mine for r in moving(s, way).ready)
     elif isinstance(part, PanelPart) and part.fixing is Fixing.CLAMPS:
         yield from (r for s in mine if s.body.name == "clamp" for r in moving(s, way).ready)
-    elif isinstance(part, PanelPart | Holder) and part.fixing is Fixing.SCREWS:
+    elif isinstance(part, PanelPart | Holder | Grille) and part.fixing is Fixing.SCREWS:
         for opening in known.scene.openings:
             if opening.part == placed.used.name and opening.role is Role.SCREW:
                 yield from _screw_room(known, opening, way)
@@ -190,7 +205,7 @@ def _board_words(placed: Placed, names: tuple[str, ...]) -> str:
 
 def _wall_words(placed: Placed) -> str:
     used, part = placed.used, placed.used.part
-    inside = isinstance(part, Display | Holder) or (
+    inside = isinstance(part, Display | Holder | Grille) or (
         isinstance(part, BushingPart) and part.entry is Entry.INSIDE
     )
     side = "inside" if inside else "outside"
@@ -206,13 +221,16 @@ def precedence(steps: Iterable[Step]) -> tuple[Before, ...]:
     """For every two steps of one half: how near the way of one leads to where the other stands."""
     found = []
     listed = list(steps)
-    for first in listed:
-        for then in listed:
+    fills = [(then, solid) for then in listed for solid in then.fills]
+    crowd = Crowd([then for then, _ in fills], [solid.ready.box for _, solid in fills])
+    near = crowd.within([[r.box for r in first.needs] for first in listed], NEAR)
+    for first, hinders in zip(listed, near, strict=True):
+        for then in {id(then): then for then in hinders}.values():
             if first is then or first.half is not then.half:
                 continue
-            near = _nearest(first, then)
-            if near is not None:
-                found.append(near)
+            before = _nearest(first, then)
+            if before is not None:
+                found.append(before)
     return tuple(found)
 
 
@@ -301,6 +319,8 @@ def in_order(steps: Iterable[Step], edges: Iterable[Before]) -> tuple[Step, ...]
     """
     blocked = [e for e in edges if e.mm < 0]
     waiting = sorted(steps, key=lambda s: s.rank)
+    if not blocked:
+        return tuple(waiting)
     done: list[Step] = []
     while waiting:
         open_names = {s.name for s in waiting}

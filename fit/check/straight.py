@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from fit.check.measure import Crowd, gap_between
 from fit.check.passing import (
     Group,
-    Moving,
     closest,
     moving,
     stands_in_the_way,
@@ -18,16 +18,18 @@ from fit.check.rule import spread_of
 from fit.check.things import (
     Solid,
     Things,
+    crowd_of,
     half_of,
     is_nose,
     need_between,
     need_to_wall,
-    wall_doubt,
+    pierced,
     wall_label,
     wall_words,
 )
-from fit.geometry.distance import gap_between
-from fit.model.words import Half
+from fit.geometry.support import Bounds
+from fit.geometry.sweep import Way
+from fit.model.words import FaceName, Half
 
 _REACH = 8.0
 """What a thing passes at more than this, mm, does not hinder it."""
@@ -73,37 +75,48 @@ class Passing:
 def group_passes(known: Things, group: Group) -> Iterator[Passing]:
     """A group against the moulded features and the upright walls of its own half."""
     way = way_out(known, group.half, group.solids)
-    moulded = [s for s in half_of(known.inside, group.half) if s.moulded]
-    for solid in group.solids:
-        if moulded:
-            yield from _pairs(known, moving(solid, way), moulded)
-        yield from _walls(known, solid, group.half)
+    crowd = crowd_of(known.moulded[group.half])
+    for solid, near in _ways(group.solids, way, crowd):
+        yield from _pairs(known, solid, way, near)
+    yield from _walls(known, group.solids, group.half)
 
 
 def lid_passes(known: Things) -> Iterator[Passing]:
     """The lid and all it holds against all that stays in the body."""
-    below = half_of(known.inside, Half.BODY)
-    parts_below = [s for s in below if not s.moulded]
+    below = crowd_of(half_of(known.inside, Half.BODY))
     way = way_out(known, Half.BODY)
-    for solid in half_of(known.inside, Half.LID):
-        if solid.moulded:
-            yield from _pairs(known, moving(solid, way), parts_below)
-        else:
-            yield from _pairs(known, moving(solid, way), below)
-            yield from _walls(known, solid, Half.BODY)
-    if known.tray.lid.draft < 0:
+    for solid, near in _ways(half_of(known.inside, Half.LID), way, below):
+        others = [s for s in near if not s.moulded] if solid.moulded else near
+        yield from _pairs(known, solid, way, others)
+    yield from _walls(known, half_of(known.parts, Half.LID), Half.BODY)
+    if not known.opens[Half.LID]:
         # The walls of a lid that is narrowest at the rim pass what stands up into it.
-        for solid in parts_below:
-            yield from _walls(known, solid, Half.LID)
+        yield from _walls(known, half_of(known.parts, Half.BODY), Half.LID)
 
 
-def _pairs(known: Things, moved: Moving, others: Iterable[Solid]) -> Iterator[Passing]:
-    solid = moved.solid
+def _ways(
+    solids: Iterable[Solid], way: Way, others: Crowd[Solid]
+) -> Iterator[tuple[Solid, list[Solid]]]:
+    """Solids, each on its way out, with what it may pass within reach."""
+    listed = list(solids)
+    near = others.within([[_stretched(s.ready.box, way)] for s in listed], _REACH)
+    return zip(listed, near, strict=True)
+
+
+def _stretched(box: Bounds, way: Way) -> Bounds:
+    """The upright box round all that something in a box passes through on a way."""
+    (x0, y0, z0), (x1, y1, z1) = box
+    return (x0, y0, min(z0, way.to)), (x1, y1, max(z1, way.to))
+
+
+def _pairs(known: Things, solid: Solid, way: Way, others: Iterable[Solid]) -> Iterator[Passing]:
+    moved = None
     for other in others:
         if known.touch(solid.body, other.body):
             continue
-        if not stands_in_the_way(other, solid, moved.way):
+        if not stands_in_the_way(other, solid, way):
             continue
+        moved = moved or moving(solid, way)
         found = closest(moved.ready, other.ready, _REACH)
         if found is None:
             continue
@@ -121,18 +134,37 @@ def _pairs(known: Things, moved: Moving, others: Iterable[Solid]) -> Iterator[Pa
         )
 
 
-def _walls(known: Things, solid: Solid, half: Half) -> Iterator[Passing]:
-    for face, mm, seat in wall_rooms(known, solid, half):
-        if solid.body.seat is face and (solid.body.half is half or is_nose(solid.body)):
-            continue
-        out = known.scene.faces[face].frame.z
-        yield Passing(
-            label=solid.label,
-            words=solid.words,
-            other=wall_label(face),
-            other_words=wall_words(face),
-            have=mm,
-            need=known.need("going-in", need_to_wall(solid, face)),
-            spread=spread_of(solid.spread(out), wall_doubt(known, face)),
-            seat=seat,
-        )
+def _walls(known: Things, solids: Iterable[Solid], half: Half) -> Iterator[Passing]:
+    """What comes nearer to a wall on the way than at the seat, and what is nearest to one."""
+    least: tuple[float, Solid, FaceName, float, float] | None = None
+    for solid in solids:
+        own = _looked_through(solid, half)
+        for face, mm, seat in wall_rooms(known, solid, half):
+            if face is own:
+                continue
+            if mm < seat - _WORSE:
+                yield _beside(known, solid, face, mm, seat)
+            margin = mm - known.need("going-in", need_to_wall(solid, face))
+            if least is None or margin < least[0]:
+                least = (margin, solid, face, mm, seat)
+    if least is not None:
+        yield _beside(known, *least[1:])
+
+
+def _looked_through(solid: Solid, half: Half) -> FaceName | None:
+    """The wall of a half that a solid is set against, or passes through."""
+    seat = solid.body.seat if solid.body.half is half or is_nose(solid.body) else None
+    return seat if seat is not None and pierced(seat) is half else None
+
+
+def _beside(known: Things, solid: Solid, face: FaceName, mm: float, seat: float) -> Passing:
+    return Passing(
+        label=solid.label,
+        words=solid.words,
+        other=wall_label(face),
+        other_words=wall_words(face),
+        have=mm,
+        need=known.need("going-in", need_to_wall(solid, face)),
+        spread=spread_of(known.spread_to(solid, face), known.doubt_at(face)),
+        seat=seat,
+    )

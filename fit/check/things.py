@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, fields, is_dataclass
-from functools import cached_property
+from collections.abc import Iterator, Mapping
+from functools import cache, cached_property
 from weakref import WeakKeyDictionary
 
+from fit.check.doubts import board_doubt, moulded_doubts, part_doubt, widest
+from fit.check.measure import prepare, room_of
 from fit.check.rule import Inspection
-from fit.geometry.containment import Cavity, WallMargin, cavity, margins
-from fit.geometry.distance import Prepared, prepare
-from fit.geometry.fixtures import LIP, post_name, rib_name
-from fit.geometry.frames import Vec, dot
-from fit.geometry.noses import PREFIX, nose_body
+from fit.check.solid import Solid as Solid
+from fit.check.solid import Standing, Stray
+from fit.check.solid import crowd_of as crowd_of
+from fit.check.solid import half_of as half_of
+from fit.geometry.containment import Cavity, WallMargin
+from fit.geometry.fixtures import LIP
+from fit.geometry.frames import Pose, Vec
+from fit.geometry.noses import PREFIX
 from fit.geometry.scene import BOX, Body, BodyId, Scene
+from fit.geometry.shapes import Shape
 from fit.model.box import Tray
 from fit.model.build import Used
-from fit.model.part import Board, BushingPart, Display, Gland, Holder, PanelPart, RimSwitch
-from fit.model.words import BoardStock, FaceName, Fixing, Half, JointKind, Seat, Stuff
+from fit.model.part import Board, BushingPart, Display, Gland, Grille, Holder, PanelPart, RimSwitch
+from fit.model.words import UPRIGHT, BoardStock, FaceName, Fixing, Half, JointKind, Seat, Stuff
 from fit.trade.clearances import Thing, needed_gap
 from fit.trade.hands import bend_runout
-from fit.units import Length
 
 DEEP = 1e-6
 """Things that touch on purpose may seem to overlap by this much, mm: the noise of arithmetic."""
@@ -32,58 +36,10 @@ CLOSE = 3.0
 _UPWARDS: Vec = (0.0, 0.0, 1.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stray:
-    """How far a solid may come to sit beside its place, mm: along an axis and square to it."""
-
-    axis: Vec
-    along: float
-    across: float
-
-    def towards(self, way: Vec) -> float:
-        """The same along any unit direction, mm."""
-        share = dot(self.axis, way) ** 2
-        return math.sqrt(self.along**2 * share + self.across**2 * max(0.0, 1.0 - share))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Solid:
-    """One solid as the rules see it.
+class Things(Standing):
+    """All solids of one scene, with how far they may stray and what is needed.
 
     Attributes:
-        body: as it stands in the scene.
-        ready: prepared for measuring.
-        kind: what the table of gaps calls it.
-        label: what a finding about it names: the part, or "post P1", "rib R1", "lip".
-        words: the same in a sentence.
-        doubt: the largest uncertainty of its written sizes, mm.
-        strays: how the person's work may move it.
-    """
-
-    body: Body
-    ready: Prepared
-    kind: Thing
-    label: str
-    words: str
-    doubt: float = 0.0
-    strays: tuple[Stray, ...] = ()
-
-    @property
-    def moulded(self) -> bool:
-        """Whether it belongs to the box."""
-        return self.body.owner == BOX
-
-    def spread(self, way: Vec) -> float:
-        """How far its surface may stray along a unit direction, mm (root sum square)."""
-        moves = sum(s.towards(way) ** 2 for s in self.strays)
-        return math.sqrt(self.doubt**2 + moves)
-
-
-class Things:
-    """All solids of one scene.
-
-    Attributes:
-        solids: everything, in the scene's order.
         room: the box's inner surfaces.
     """
 
@@ -92,11 +48,19 @@ class Things:
         self._hands, self._error = look.hands, look.error
         self._needs = {n.rule: float(n.value) for n in look.scene.build.needs}
         self.scene = look.scene
-        self.room: Cavity = cavity(look.tray)
+        self._room = room_of(look.tray)
+        self.room: Cavity = self._room.cavity
         self._used: Mapping[str, Used] = {u.name: u for u in look.scene.build.parts}
-        moulded = _moulded_doubts(look.scene)
+        self._spreads: dict[tuple[Solid, FaceName], float] = {}
+        self._walls: dict[FaceName, float] = {}
+        moulded = moulded_doubts(look.scene)
+        self._doubts = {
+            u.name: max(part_doubt(u.part), widest((u.at, u.window)))
+            for u in look.scene.build.parts
+        }
         strays = {name: self._strays(name) for name in look.scene.placed}
-        self.solids = tuple(self._solid(body, moulded, strays) for body in look.scene.bodies)
+        bodies = look.scene.bodies
+        super().__init__(look.scene, tuple(self._solid(body, moulded, strays) for body in bodies))
 
     @property
     def tray(self) -> Tray:
@@ -107,50 +71,35 @@ class Things:
         """The limit a rule goes by, mm: the build's own where it names one, else the usual."""
         return self._needs.get(rule, usual)
 
-    @cached_property
-    def touched(self) -> frozenset[BodyId]:
-        """Every body that touches another on purpose."""
-        return frozenset(i for pair in self.scene.touching for i in pair)
+    def spread_to(self, solid: Solid, face: FaceName) -> float:
+        """How far a solid may stray towards a face, mm."""
+        key = (solid, face)
+        found = self._spreads.get(key)
+        if found is None:
+            found = self._spreads[key] = solid.spread(self.scene.faces[face].frame.z)
+        return found
+
+    def doubt_at(self, face: FaceName) -> float:
+        """As `wall_doubt`, worked out once."""
+        found = self._walls.get(face)
+        if found is None:
+            found = self._walls[face] = wall_doubt(self, face)
+        return found
 
     @cached_property
-    def inside(self) -> tuple[Solid, ...]:
-        """Those inside the walls."""
-        return tuple(s for s in self.solids if not s.body.outside)
-
-    @cached_property
-    def parts(self) -> tuple[Solid, ...]:
-        """Those inside the walls that belong to parts."""
-        return tuple(s for s in self.inside if not s.moulded)
-
-    def of(self, owner: str) -> tuple[Solid, ...]:
-        """The solids of one part that stand inside the walls."""
-        return tuple(s for s in self.parts if s.body.owner == owner)
-
-    def touch(self, a: Body, b: Body) -> bool:
-        """Whether two bodies touch on purpose."""
-        if a.id not in self.touched or b.id not in self.touched:
-            return False
-        return frozenset((a.id, b.id)) in self.scene.touching
-
-    def behind_a_board(self, a: Body, b: Body) -> bool:
-        """Whether one is the leads of a board and the other is mounted on that board's far side.
-
-        Displays soldered in, joint blocks and standing boards stand on the component side, with
-        the board itself between them and its leads. The other way round, the leads of a standing
-        board end at its foot, over bare board.
-        """
-        for leads, other in ((a, b), (b, a)):
-            if leads.name != "leads" or other.owner == BOX:
-                continue
-            slab = (leads.owner, "slab")
-            if frozenset((slab, other.id)) in self.scene.touching:
-                return True
-        return False
+    def opens(self) -> Mapping[Half, bool]:
+        """Whether a half is nowhere narrower on the way out than deeper in."""
+        upright = all(self.tray.wall(face).draft >= 0 for face in UPRIGHT)
+        return {Half.BODY: upright, Half.LID: self.tray.lid.draft >= 0}
 
     @cached_property
     def rooms(self) -> Mapping[Solid, tuple[WallMargin, ...]]:
         """The parts' solids and their margins to every inner surface."""
-        return {s: margins(self.room, s.body.shape, s.body.pose) for s in self.parts}
+        return {s: self.margins(s.body.shape, s.body.pose) for s in self.parts}
+
+    def margins(self, shape: Shape, pose: Pose) -> tuple[WallMargin, ...]:
+        """The margins of anything to every inner surface."""
+        return self._room.margins(shape, pose)
 
     def _solid(
         self, body: Body, moulded: Mapping[str, float], strays: Mapping[str, tuple[Stray, ...]]
@@ -174,9 +123,15 @@ class Things:
             kind=kind_of(used, body),
             label=body.owner,
             words=words_of(used, body),
-            doubt=_doubt(used, body),
+            doubt=self._doubt(used, body),
             strays=(*strays.get(body.owner, ()), *sawn),
         )
+
+    def _doubt(self, used: Used, body: Body) -> float:
+        """The largest uncertainty behind one body: of its zone on a board, else of its part."""
+        if isinstance(used.part, Board):
+            return board_doubt(used, used.part, body)
+        return self._doubts[used.name]
 
     def _sawn(self, used: Used, body: Body) -> Iterator[Stray]:
         """A sawn board's edges stray in its own plane."""
@@ -194,7 +149,7 @@ class Things:
             return self._strays(carrier.name)
         if isinstance(part, Board):
             return self._board_strays(used, part)
-        fixed = not isinstance(part, Holder) or part.fixing is Fixing.SCREWS
+        fixed = not isinstance(part, Holder | Grille) or part.fixing is Fixing.SCREWS
         error = self._error if fixed else self._hands.marking
         return (Stray(axis=placed.pose.z, along=0.0, across=error),)
 
@@ -227,13 +182,16 @@ def things(look: Inspection) -> Things:
 def kind_of(used: Used, body: Body) -> Thing:
     """What the table of gaps calls a part's body."""
     if isinstance(used.part, Board):
-        named = {"slab": Thing.BOARD, "leads": Thing.LEADS}.get(body.name)
+        named = _OF_BOARDS.get(body.name)
         if named is not None:
             return named
     elif body.name == "nut":
         return Thing.NUT
-    by_stuff = {Stuff.SOFT: Thing.CABLE, Stuff.LIVE: Thing.LIVE, Stuff.METAL: Thing.METAL}
-    return by_stuff.get(body.stuff, Thing.PART)
+    return _OF_STUFF.get(body.stuff, Thing.PART)
+
+
+_OF_BOARDS = {"slab": Thing.BOARD, "leads": Thing.LEADS}
+_OF_STUFF = {Stuff.SOFT: Thing.CABLE, Stuff.LIVE: Thing.LIVE, Stuff.METAL: Thing.METAL}
 
 
 def need_between(a: Solid, b: Solid) -> float:
@@ -248,8 +206,13 @@ def need_between(a: Solid, b: Solid) -> float:
 
 def need_to_wall(solid: Solid, face: FaceName) -> float:
     """The least gap of a solid to a face's inside, mm, by the table."""
+    return _gap_to_wall(solid.kind, face)
+
+
+@cache
+def _gap_to_wall(thing: Thing, face: FaceName) -> float:
     named = {FaceName.FLOOR: Thing.FLOOR, FaceName.LID: Thing.LID}
-    kind = _beside_plastic(solid.kind)
+    kind = _beside_plastic(thing)
     if face is FaceName.LID and kind in (Thing.NUT, Thing.LEADS):
         kind = Thing.PART
     return needed_gap(kind, named.get(face, Thing.WALL))
@@ -266,6 +229,7 @@ _NOUNS: dict[type, str] = {
     Board: "board",
     Gland: "gland",
     Holder: "holder",
+    Grille: "grille",
 }
 
 _PLAIN = ("body", "slab", "module")
@@ -288,36 +252,6 @@ def words_of(used: Used, body: Body) -> str:
 def is_nose(body: Body) -> bool:
     """Whether a body is (part of) what a board looks out with, which may pass its wall."""
     return body.name.startswith(PREFIX)
-
-
-def widest(sizes: object) -> float:
-    """The largest uncertainty among the lengths of anything from the model, mm."""
-    if isinstance(sizes, Length):
-        return sizes.plus_minus
-    if isinstance(sizes, tuple):
-        return max(map(widest, sizes), default=0.0)
-    if is_dataclass(sizes):
-        return max((widest(getattr(sizes, f.name)) for f in fields(sizes)), default=0.0)
-    return 0.0
-
-
-def _doubt(used: Used, body: Body) -> float:
-    """The largest uncertainty behind one body: of its zone on a board, else of its part."""
-    part = used.part
-    if isinstance(part, Board):
-        own = [part.size, part.thickness, part.underside, part.holes, part.notches]
-        zones = [z for z in part.zones if z.name == body.name]
-        noses = [n for n in part.noses if nose_body(n) == body.name]
-        return max(map(widest, (*own, *zones, *noses, used.standoff, used.at)))
-    return max(map(widest, (part, used.at, used.window)))
-
-
-def _moulded_doubts(scene: Scene) -> dict[str, float]:
-    tray = scene.build.box
-    doubts = {post_name(p): widest(p) for p in tray.posts}
-    doubts |= {rib_name(r): widest(r) for r in tray.ribs}
-    doubts[LIP] = widest(tray.lid.lip)
-    return doubts
 
 
 def wall_doubt(look: Inspection | Things, face: FaceName) -> float:
@@ -345,6 +279,11 @@ def wall_words(face: FaceName) -> str:
     return f"the {face}" if face in (FaceName.FLOOR, FaceName.LID) else f"the {face} wall"
 
 
+def pierced(face: FaceName) -> Half:
+    """The half whose wall a face's openings go through: above the rim there are none."""
+    return Half.LID if face is FaceName.LID else Half.BODY
+
+
 def capital(sentence: str) -> str:
     """A sentence with its first letter large."""
     return sentence[:1].upper() + sentence[1:]
@@ -360,11 +299,6 @@ def direction_word(way: Vec) -> str:
         ("towards the floor", "towards the lid"),
     )
     return words[axis][way[axis] > 0]
-
-
-def half_of(solids: Iterable[Solid], half: Half) -> tuple[Solid, ...]:
-    """Those that stay with one half of the box."""
-    return tuple(s for s in solids if s.body.half is half)
 
 
 def assembly_of(scene: Scene, lying: str) -> dict[BodyId, str]:

@@ -7,16 +7,16 @@ inside the box.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from fit.check.cuts import NEAR, called, up_to_tenth
 from fit.check.fitted import Fitted, fitted
+from fit.check.measure import gap_between, prepare
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import Solid, capital, things, wall_label, wall_words
 from fit.findings import Finding
 from fit.geometry.box import Face
-from fit.geometry.containment import margins
-from fit.geometry.distance import box_gap, gap_between, prepare
+from fit.geometry.distance import Prepared, box_gap
 from fit.geometry.frames import Pose, dot
 from fit.geometry.scene import Body, Opening
 from fit.geometry.shapes import Block, Cone, Cylinder
@@ -204,7 +204,7 @@ def _behind(look: Inspection, face: FaceName, shape: Cone, pose: Pose) -> tuple[
     ]
     found += [
         (room.mm, wall_label(room.face))
-        for room in margins(things(look).room, shape, pose)
+        for room in things(look).margins(shape, pose)
         if room.half is half and room.face is not face and not room.note
     ]
     return min(found, default=(math.inf, ""))
@@ -227,8 +227,11 @@ def check_battery_out(look: Inspection) -> Iterator[Finding]:
     Repairs: move the holder to the other half; move it from under the board; a holder with a
     flap outside. If the board is meant to come out, say so with needs: {battery-out: 0}.
     """
-    for holder in fitted(look, Holder):
-        found = list(_over(look, holder))
+    holders = list(fitted(look, Holder))
+    above = [_column(holder) for holder in holders]
+    near = things(look).crowd.within([[ready.box] for ready in above], 0.0)
+    for holder, ready, solids in zip(holders, above, near, strict=True):
+        found = list(_over(holder, ready, solids))
         if not found:
             continue
         have, solid = min(found, key=lambda f: f[0])
@@ -247,20 +250,29 @@ def check_battery_out(look: Inspection) -> Iterator[Finding]:
         )
 
 
-def _over(look: Inspection, holder: Fitted[Holder]) -> Iterator[tuple[float, Solid]]:
+def _top(holder: Fitted[Holder]) -> float:
+    """How far a holder's top stands from the outside it is fixed to, mm."""
+    return holder.face.thickness + holder.part.size[2]
+
+
+def _column(holder: Fitted[Holder]) -> Prepared:
+    """The room above a holder."""
+    wide, high, rise = float(holder.part.size[0]), float(holder.part.size[1]), 500.0
+    pose = holder.placed.pose.shifted((0.0, 0.0, -_top(holder) - rise / 2))
+    return prepare(Block(wide, high, rise), pose)
+
+
+def _over(
+    holder: Fitted[Holder], ready: Prepared, solids: Iterable[Solid]
+) -> Iterator[tuple[float, Solid]]:
     """Clear height from the holder's top to each thing above it in the same half, mm."""
-    part, pose = holder.part, holder.placed.pose
-    wall = holder.face.thickness
-    rise = 500.0
-    top = wall + part.size[2]
-    column = Block(float(part.size[0]), float(part.size[1]), rise)
-    ready = prepare(column, pose.shifted((0.0, 0.0, -top - rise / 2)))
+    pose, top = holder.placed.pose, _top(holder)
     seat = dot(pose.origin, pose.z)
-    for solid in things(look).inside:
+    for solid in solids:
         body = solid.body
         if body.owner == holder.name or solid.moulded or body.half is not holder.placed.half:
             continue
-        if body.stuff is Stuff.SOFT or gap_between(ready, solid.ready).mm >= 0:
+        if body.outside or body.stuff is Stuff.SOFT or gap_between(ready, solid.ready).mm >= 0:
             continue
         _, nearest = extent(body.shape, body.pose, pose.z)
         yield seat - nearest - top, solid

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from operator import itemgetter
 
 from fit.check.repairs import face_move, tenths, when_tight
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import (
     DEEP,
     Solid,
+    Things,
     capital,
     is_nose,
     need_to_wall,
+    pierced,
     things,
-    wall_doubt,
     wall_label,
     wall_words,
 )
@@ -72,25 +74,25 @@ def check_walls(look: Inspection) -> Iterator[Finding]:
     wider.
     """
     known = things(look)
-    found: dict[str, dict[FaceName, Beside]] = {}
+    found: dict[str, dict[FaceName, _Near]] = {}
     for solid, rooms in known.rooms.items():
         for room in rooms:
             if not _asked(solid, room):
                 continue
             if _seated(solid, room) and (room.mm >= -DEEP or _through(look, solid, room)):
                 continue
-            beside = _beside(look, solid, room)
+            need = _need(look, solid, room)
             worst = found.setdefault(solid.label, {})
-            worst[room.face] = min(worst.get(room.face, beside), beside, key=_margin)
+            if room.face not in worst or room.mm - need < worst[room.face][0]:
+                worst[room.face] = (room.mm - need, solid, room, need)
     for walls_of in found.values():
-        ranked = sorted(walls_of.values(), key=_margin)
-        for n, beside in enumerate(ranked):
-            if n == 0 or beside.margin < 0:
-                yield _finding(look, beside)
+        for n, near in enumerate(sorted(walls_of.values(), key=itemgetter(0))):
+            if n == 0 or near[0] < 0:
+                yield _finding(look, _beside(known, near))
 
 
-def _margin(beside: Beside) -> float:
-    return beside.margin
+_Near = tuple[float, Solid, WallMargin, float]
+"""The margin of a solid beside an inner surface, these two, and what is needed, mm."""
 
 
 def _asked(solid: Solid, room: WallMargin) -> bool:
@@ -101,7 +103,8 @@ def _asked(solid: Solid, room: WallMargin) -> bool:
 
 
 def _seated(solid: Solid, room: WallMargin) -> bool:
-    return solid.body.seat is room.face
+    """Whether it is set against that wall; the lid's own sides are no seat."""
+    return solid.body.seat is room.face and room.half is pierced(room.face)
 
 
 def _through(look: Inspection, solid: Solid, room: WallMargin) -> bool:
@@ -110,15 +113,17 @@ def _through(look: Inspection, solid: Solid, room: WallMargin) -> bool:
     return (isinstance(part, Display) or is_nose(solid.body)) and not room.note
 
 
-def _beside(look: Inspection, solid: Solid, room: WallMargin) -> Beside:
-    usual = need_to_wall(solid, room.face)
-    need = 0.0 if _seated(solid, room) else look.need("walls", usual)
-    out = look.scene.faces[room.face].frame.z
+def _need(look: Inspection, solid: Solid, room: WallMargin) -> float:
+    return 0.0 if _seated(solid, room) else look.need("walls", need_to_wall(solid, room.face))
+
+
+def _beside(known: Things, near: _Near) -> Beside:
+    _, solid, room, need = near
     return Beside(
         solid=solid,
         room=room,
         need=need,
-        spread=spread_of(solid.spread(out), wall_doubt(look, room.face)),
+        spread=spread_of(known.spread_to(solid, room.face), known.doubt_at(room.face)),
     )
 
 

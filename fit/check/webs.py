@@ -17,7 +17,7 @@ from fit.check.cuts import (
     stray,
     up_to_tenth,
 )
-from fit.check.measure import gap_between, prepare
+from fit.check.measure import edge_web, gap_between, prepare
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import Solid, things
 from fit.findings import Finding
@@ -28,6 +28,7 @@ from fit.geometry.scene import Body, Cut, Opening, Role
 from fit.model.part import Board
 from fit.model.words import FaceName, Half
 from fit.trade.clearances import WEB_SHARE, vent_web, web, window_to_post
+from fit.trade.hands import between_features
 from fit.units import show
 
 _SAME = 1e-9
@@ -95,18 +96,23 @@ def _web(look: Inspection, a: Opening, b: Opening) -> Finding | None:
     """The web between two openings of one face; None when they are far apart."""
     face = look.scene.faces[a.face]
     own = _fixed_by_its_part(look, a, b)
-    usual = vent_web if a.role is b.role is Role.VENT and a.part == b.part else web
+    grille = a.role is b.role is Role.VENT and a.part == b.part
+    usual = vent_web if grille else web
     need = 0.0 if own else look.need("webs", usual(face.thickness))
     have = outlines.web(a, b, face)
     if have - need > NEAR:
         return None
     doubt = 0.0 if own or look.overridden("webs") else _doubt(look, a.face)
+    strays = spread_of(stray(a, look.hands), stray(b, look.hands))
+    if grille and a.drilled:
+        # Marked from one sheet, laid once: its laying moves them alike.
+        strays = between_features(spread_of(look.hands.punching, look.hands.drilling))
     return look.finding(
         "webs",
         (a.part,) if a.part == b.part else (a.part, b.part),
         have=have,
         need=need,
-        spread=spread_of(stray(a, look.hands), stray(b, look.hands), doubt),
+        spread=spread_of(strays, doubt),
         say=_web_words(a, b, have, need, face),
         mend=_web_mend(a, b, need - have, own),
     )
@@ -221,7 +227,7 @@ def _nearest_edge(look: Inspection, opening: Opening, face: Face) -> tuple[float
             need = max(usual, window_to_post(), float(lip.height) if lip else 0.0)
         found.append((reach - reach_along(opening, nx, ny), need, edge))
     nearest = min(found, key=lambda f: f[0])[2]
-    found.append((outlines.edge_web(opening, face), 0.0, nearest))
+    found.append((edge_web(opening, face), 0.0, nearest))
     return min(found, key=lambda f: f[0] - f[1])
 
 
@@ -297,8 +303,7 @@ def _moulded(look: Inspection, face: FaceName) -> list[Solid]:
     """Posts and ribs of the half a face belongs to; a lid's posts do not reach upright walls."""
     half = Half.LID if face is FaceName.LID else Half.BODY
     kinds = ("post ", "rib ")
-    found = [s for s in things(look).inside if s.moulded and s.label.startswith(kinds)]
-    return [solid for solid in found if solid.body.half is half]
+    return [s for s in things(look).moulded[half] if s.label.startswith(kinds)]
 
 
 webs = rule("webs", Family.WEBS)(check_webs)

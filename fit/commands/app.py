@@ -21,6 +21,10 @@ from fit.output import CannotWrite
 COMMANDS: Final = {
     "make": "fit.commands.make:make",
     "check": "fit.commands.check:check",
+    "board": "fit.commands.board:board",
+    "boxes": "fit.commands.boxes:boxes",
+    "compare": "fit.commands.compare:compare",
+    "smallest": "fit.commands.smallest:smallest",
     "list": "fit.commands.listing:list_",
     "schema": "fit.commands.listing:schema",
     "explain": "fit.commands.explain:explain",

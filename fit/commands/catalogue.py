@@ -17,6 +17,7 @@ class Shelf(StrEnum):
     PARTS = "parts"
     DRAWERS = "drawers"
     BUILDS = "builds"
+    PANELS = "panels"
 
 
 class FileKind(StrEnum):
@@ -26,6 +27,7 @@ class FileKind(StrEnum):
     BOX = "box"
     PART = "part"
     DRAWER = "drawer"
+    PANEL = "panel"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,13 +41,14 @@ class Entry:
 
 def entries(shelves: Iterable[Shelf]) -> dict[str, list[Entry]]:
     """What lies on each shelf, by name: the person's own files and those that ship with fit."""
-    from fit.read import Catalogue, Sort, load_box, load_build, load_drawer, load_part
+    from fit.read import Catalogue, Sort, load_box, load_build, load_drawer, load_panel, load_part
 
     sorts: dict[Shelf, tuple[Sort, Callable[[str], object]]] = {
         Shelf.BOXES: (Sort.BOX, load_box),
         Shelf.PARTS: (Sort.PART, load_part),
         Shelf.DRAWERS: (Sort.DRAWER, load_drawer),
         Shelf.BUILDS: (Sort.BUILD, load_build),
+        Shelf.PANELS: (Sort.PANEL, load_panel),
     }
     catalogue = Catalogue.near(Path.cwd())
     return {

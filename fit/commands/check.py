@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from fit.commands.asking import All, Build, Json, readable, tell_outcome
+from fit.commands.placing import BoxOption, CarrierOption, StandsOption, TurnOption, in_box
 from fit.commands.show import note, progress
 from fit.commands.status import Status, status_of
 
@@ -27,14 +28,19 @@ def check(
             help="Simulate N hand-made copies (2000 is plenty) and tell the odds.",
         ),
     ] = None,
+    box: BoxOption = None,
+    stands_on: StandsOption = None,
+    carrier: CarrierOption = None,
+    turn_box: TurnOption = 0,
     json: Json = False,
     everything: All = False,
 ) -> None:
     """Check a build: does it go together, and by how much?"""
     from fit import pipeline
 
+    within = in_box(box, stands_on, carrier, turn_box)
     with readable(json), progress() as tell:
-        outcome = pipeline.check(build, tell=tell)
+        outcome = pipeline.check(build, within=within, tell=tell)
         if mend is not None:
             try:
                 outcome = pipeline.with_mend(outcome, mend, tell=tell)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -19,10 +19,14 @@ from fit.commands.making import (
     WrapOption,
     also_for,
 )
+from fit.commands.placing import BoxOption, CarrierOption, StandsOption, TurnOption, in_box
 from fit.commands.printing import PrinterOption, correction_for
 from fit.commands.show import note, progress
 from fit.commands.status import status_of
 from fit.trade.paper import PaperName
+
+if TYPE_CHECKING:
+    from fit.pipeline import Made
 
 
 def make(
@@ -50,12 +54,17 @@ def make(
     dummy: DummyOption = False,
     label: LabelOption = False,
     jig: JigOption = None,
+    box: BoxOption = None,
+    stands_on: StandsOption = None,
+    carrier: CarrierOption = None,
+    turn_box: TurnOption = 0,
     json: Json = False,
     everything: All = False,
 ) -> None:
     """Check a build and write its sheets, drawings, 3D model and report."""
     from fit import pipeline
 
+    within = in_box(box, stands_on, carrier, turn_box)
     also = also_for(
         kerf=kerf,
         tabs=tabs,
@@ -69,9 +78,21 @@ def make(
     correction = correction_for(printer)
     with readable(json), progress() as tell:
         made = pipeline.make(
-            build, out=out, paper=paper, anyway=anyway, correction=correction, also=also, tell=tell
+            build,
+            within=within,
+            out=out,
+            paper=paper,
+            anyway=anyway,
+            correction=correction,
+            also=also,
+            tell=tell,
         )
     tell_outcome(made.outcome, json=json, everything=everything)
+    _tell_made(made)
+    raise typer.Exit(status_of(made.outcome))
+
+
+def _tell_made(made: Made) -> None:
     if made.withheld:
         note(
             f"no sheets for a build that does not go together; {made.folder} holds the report "
@@ -79,4 +100,3 @@ def make(
         )
     else:
         note(f"{len(made.outcome.files) + 1} files in {made.folder}")
-    raise typer.Exit(status_of(made.outcome))

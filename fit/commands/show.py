@@ -49,7 +49,11 @@ def findings_text(outcome: Outcome, *, everything: bool) -> str:
         lines.append(f"{_count(hidden, 'finding')} clear (--all shows them)")
     if lines:
         lines.append("")
-    rest = (*mend_lines(outcome), *together_lines(outcome), *odds_lines(outcome))
+    rest = [*mend_lines(outcome), *together_lines(outcome), *odds_lines(outcome)]
+    if outcome.elsewhere is not None:
+        from fit.commands.placing import elsewhere_lines
+
+        rest += [*elsewhere_lines(outcome.elsewhere), ""]
     return "\n".join([*lines, *rest, verdict_line(outcome)])
 
 

@@ -20,9 +20,9 @@ class Status(IntEnum):
     UNUSABLE = 3
     """A file cannot be used."""
     NO_LAYOUT = 4
-    """No layout exists: proved. Kept for a search that can prove it; not given yet."""
+    """No layout, or no board, of the kind asked for exists: proved."""
     OUT_OF_TIME = 5
-    """Time ran out before a layout was found or ruled out. Kept for such a search, too."""
+    """Time ran out before one was found or ruled out."""
     FAULT = 70
     """A fault in `fit` itself (the number is EX_SOFTWARE of BSD's sysexits.h)."""
     INTERRUPTED = 130

@@ -73,7 +73,7 @@ class Bench:
             shown |= {fact: (unit, fact) for fact in unit.general}
         for unit in units:
             for fact in unit.facts:
-                line = fact if single else f"{unit.name}: {fact}"
+                line = fact if single or _says_where(unit, fact) else f"{unit.name}: {fact}"
                 shown.setdefault(line, (unit, fact))
         lines = list(shown)
         fit = len(lines)
@@ -103,3 +103,9 @@ class Bench:
         if key not in self._set:
             self._set[key] = set_list(listing, room, tallest)
         return self._set[key]
+
+
+def _says_where(unit: Unit, fact: str) -> bool:
+    """Whether a fact begins with its face already, as those of sheets round the box do."""
+    face, colon, _ = fact.partition(": ")
+    return bool(colon) and face.isupper() and face in unit.name.split()

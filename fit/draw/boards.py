@@ -30,7 +30,6 @@ from fit.draw.grid import (
     span_words,
 )
 from fit.draw.labels import Segment, Wanted
-from fit.draw.lettering import width, wrap
 from fit.draw.marks import edge_name
 from fit.draw.trace import board_loops, corner_holes
 from fit.draw.view import Mark, View, segments
@@ -39,6 +38,7 @@ from fit.geometry.scene import DrilledHole, PlacedBoard
 from fit.geometry.strips import holes_along, middle
 from fit.model.part import Board, Notch, Zone
 from fit.model.words import BoardStock, Side
+from fit.trade.lettering import width, wrap
 from fit.units import show
 
 _ARM = 2.5
@@ -48,8 +48,14 @@ _TICK = 0.6
 
 def numbered_holes(placed: PlacedBoard) -> tuple[tuple[int, DrilledHole], ...]:
     """A board's holes with their numbers on the sheet: from left to right, then downwards."""
-    order = sorted(placed.holes, key=lambda h: (round(h.x, 3), -h.y))
+    order = sorted(holes_on(placed), key=lambda h: (round(h.x, 3), -h.y))
     return tuple(enumerate(order, start=1))
+
+
+def holes_on(placed: PlacedBoard) -> tuple[DrilledHole, ...]:
+    """The holes whose middle lies on the board: a joint that misses it asks for others, too."""
+    w, h = (float(size) for size in placed.board.size)
+    return tuple(hole for hole in placed.holes if 0 <= hole.x <= w and 0 <= hole.y <= h)
 
 
 def board_view(placed: PlacedBoard, bit: float = CHAIN_BIT) -> View:
@@ -93,8 +99,13 @@ def board_view(placed: PlacedBoard, bit: float = CHAIN_BIT) -> View:
         lines=tuple([s for item in outline for s in segments(item)] + zone_lines + lost + arms),
         soft=(),
         title=f"{placed.name}, seen from the COMPONENT SIDE",
-        facts=_facts(board),
+        facts=(*_facts(board), *_missing(placed)),
     )
+
+
+def _missing(placed: PlacedBoard) -> tuple[str, ...]:
+    count = len(placed.holes) - len(holes_on(placed))
+    return (f"Holes that would lie beside the board: {count}, not drawn.",) if count else ()
 
 
 def board_outline(board: Board, pen: Pen) -> tuple[Item, ...]:
@@ -266,5 +277,5 @@ def _facts(board: Board) -> tuple[str, ...]:
     if board.notches:
         facts.append("Notches: the thin circle in the corner is drilled first; saw in to it, file.")
     if board.stock is BoardStock.STRIPS:
-        facts.append("Copper strips run along the rows, on the other side.")
+        facts.append(f"Copper strips run along the {board.strips}, on the other side.")
     return tuple(facts)

@@ -20,7 +20,7 @@ from fit.draw.boards import (
     zone_labels,
     zone_outline,
 )
-from fit.draw.drawing import Box, Circle, Item, Line, Operation, Sketch, item_box
+from fit.draw.drawing import Box, Circle, Item, Line, Operation, Point, Sketch, item_box
 from fit.draw.flipped import flipped
 from fit.draw.grid import dots, lost_lines, numbers
 from fit.draw.labels import Wanted
@@ -30,7 +30,7 @@ from fit.draw.waste import CHAIN_BIT
 from fit.geometry.scene import PlacedBoard
 from fit.geometry.strips import StripCut, holes_along, in_notch, middle
 from fit.model.part import Board
-from fit.model.words import BoardStock, Side
+from fit.model.words import BoardStock, Side, StripRun
 from fit.units import PITCH
 
 _RING: Final = 1.0
@@ -38,7 +38,9 @@ _ARM: Final = 0.7
 """Half the cross in the ring of a strip cut, mm."""
 
 _SAID: Final = {
-    BoardStock.STRIPS: "Copper strips run along the rows; thin lines are the gaps between them.",
+    BoardStock.STRIPS: (
+        "Copper strips run along the {strips}; thin lines are the gaps between them."
+    ),
     BoardStock.PADS: "A copper pad of its own round each hole: nothing to cut.",
     BoardStock.GROUPS: (
         "Copper joins holes in groups: compare with the board, and cut what a screw would join."
@@ -88,14 +90,19 @@ def copper_view(placed: PlacedBoard, cuts: tuple[StripCut, ...], bit: float = CH
 
 
 def cut_list(placed: PlacedBoard, cuts: tuple[StripCut, ...]) -> Listing:
-    """The strips to cut: at which columns of each row."""
-    columns: dict[int, list[str]] = {}
+    """The strips to cut: at which columns of each row, or at which rows of each column."""
+    across = placed.board.strips is StripRun.COLUMNS
+    strip, hole = ("column", "rows") if across else ("row", "columns")
+    holes: dict[int, list[int]] = {}
     for cut in cuts:
-        columns.setdefault(cut.row, []).append(str(cut.column))
-    rows = tuple((f"row {row}", ", ".join(at)) for row, at in columns.items())
-    return Listing(
-        title=f"Strips to cut in {placed.name}", heads=("strip", "at hole columns"), rows=rows
+        number, at = (cut.column, cut.row) if across else (cut.row, cut.column)
+        holes.setdefault(number, []).append(at)
+    rows = tuple(
+        (f"{strip} {number}", ", ".join(map(str, sorted(found))))
+        for number, found in sorted(holes.items())
     )
+    title = f"Strips to cut in {placed.name}"
+    return Listing(title=title, heads=("strip", f"at hole {hole}"), rows=rows)
 
 
 def _wanted(placed: PlacedBoard, bit: float) -> tuple[Wanted, ...]:
@@ -122,7 +129,7 @@ def _wanted(placed: PlacedBoard, bit: float) -> tuple[Wanted, ...]:
 
 def _facts(board: Board, cuts: tuple[StripCut, ...]) -> tuple[str, ...]:
     facts = ["Copper side: mirrored, as it lies when the board is turned over."]
-    facts.append(_SAID[board.stock])
+    facts.append(_SAID[board.stock].format(strips=board.strips))
     if cuts:
         facts.append(
             f"Ring with a cross: cut the strip at that hole, {len(cuts)} in all, so that no screw, "
@@ -150,16 +157,22 @@ def _gaps(board: Board) -> Iterator[Line]:
     """The gaps between strips, where both strips are there."""
     if board.stock is not BoardStock.STRIPS:
         return
-    count = holes_along(board.size[0])
-    for row in range(1, holes_along(board.size[1])):
-        y = row * PITCH
+    long, wide = (float(size) for size in board.size)
+    across = board.strips is StripRun.COLUMNS
+    if across:
+        long, wide = wide, long
+
+    def point(along: float, beside: float) -> Point:
+        return (beside, along) if across else (along, beside)
+
+    count = holes_along(long)
+    for strip in range(1, holes_along(wide)):
         start: float | None = None
-        for column in range(1, count + 2):
-            x = middle(column)
-            gone = column > count or in_notch(board, x, y)
+        for hole in range(1, count + 2):
+            gone = hole > count or in_notch(board, *point(middle(hole), strip * PITCH))
             if start is None and not gone:
-                start = (column - 1) * PITCH
+                start = (hole - 1) * PITCH
             elif start is not None and gone:
-                end = min((column - 1) * PITCH, float(board.size[0]))
-                yield Line((start, y), (end, y), pens.GRID)
+                end = min((hole - 1) * PITCH, long)
+                yield Line(point(start, strip * PITCH), point(end, strip * PITCH), pens.GRID)
                 start = None

@@ -6,14 +6,16 @@ Coordinates are those of the face (across, up), of the board or of the plate, mm
 from __future__ import annotations
 
 from fit.draw import pens
+from fit.draw.boards import holes_on
 from fit.draw.cuts import as_items
+from fit.draw.drawing import Circle as Ring
 from fit.draw.drawing import Drawing, Operation, Sketch
 from fit.draw.faces import faces_to_draw, openings_on
 from fit.draw.laser import BY_HAND, Laser, opening_items, piece_items
 from fit.draw.trace import board_loops
 from fit.geometry.box import Face
 from fit.geometry.offset import NothingLeft
-from fit.geometry.outlines import Circle, Outline, face_outline, outline
+from fit.geometry.paths import Circle, Outline, face_outline, outline
 from fit.geometry.scene import Cut, FilterPlate, PlacedBoard, Scene
 
 
@@ -52,6 +54,9 @@ def face_cuts(scene: Scene, face: Face, laser: Laser = BY_HAND) -> Drawing:
         except NothingLeft as error:
             raise NothingLeft(f"the opening of '{opening.part}' in the {face.name}") from error
         sketch.add(operation, *items)
+        if opening.sink > 0:
+            middle = (opening.across, opening.up)
+            sketch.add(Operation.MARK, Ring(middle, opening.sink / 2, pens.STEP))
     return sketch.done()
 
 
@@ -65,7 +70,7 @@ def board_cuts(placed: PlacedBoard, laser: Laser = BY_HAND) -> Drawing:
     try:
         for loop in board_loops(placed.board):
             sketch.add(Operation.CUT, *piece_items(loop, pens.CUT, laser))
-        for hole in placed.holes:
+        for hole in holes_on(placed):
             ring = Outline((Circle((hole.x, hole.y), hole.diameter / 2),))
             sketch.add(Operation.DRILL, *opening_items(ring, pens.DRILL, laser))
     except NothingLeft as error:

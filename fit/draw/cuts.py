@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from fit.draw import pens
 from fit.draw.drawing import (
@@ -18,14 +19,17 @@ from fit.draw.drawing import (
     Pen,
     Point,
     Sketch,
+    around,
+    join,
 )
 from fit.draw.waste import CHAIN_BIT as CHAIN_BIT
 from fit.draw.waste import NO_SHOP, Shop, Waste, waste_of
-from fit.geometry import outlines
+from fit.geometry import paths
 from fit.geometry.box import Face
 from fit.geometry.frames import Pose
-from fit.geometry.outlines import ArcSeg, Outline
-from fit.geometry.scene import Cut, Opening
+from fit.geometry.grille import grille_groups
+from fit.geometry.paths import ArcSeg, Outline
+from fit.geometry.scene import Cut, Opening, Role
 from fit.trade.drills import Tool
 
 _ARM = 2.5
@@ -36,10 +40,41 @@ _TICK = 0.6
 _SAME = 0.05
 
 
-def numbered(openings: tuple[Opening, ...]) -> tuple[tuple[int, Opening], ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Numbered:
+    """What has one number on a sheet: an opening, or all the holes of a grille."""
+
+    number: int
+    openings: tuple[Opening, ...]
+
+    @property
+    def opening(self) -> Opening:
+        """The opening, or the first of several alike."""
+        return self.openings[0]
+
+    @property
+    def box(self) -> Box:
+        """The upright box round it, mm."""
+        return join([reach(opening) for opening in self.openings])
+
+    @property
+    def middle(self) -> Point:
+        """Its middle in the face frame, mm."""
+        if len(self.openings) == 1:
+            return self.opening.across, self.opening.up
+        return self.box.middle
+
+    @property
+    def pattern(self) -> bool:
+        """Whether it is a pattern of holes."""
+        return self.opening.role is Role.VENT
+
+
+def numbered(openings: tuple[Opening, ...]) -> tuple[Numbered, ...]:
     """A face's openings with their numbers on the sheet: from left to right, then downwards."""
-    order = sorted(openings, key=lambda o: (round(o.across, 3), -o.up))
-    return tuple(enumerate(order, start=1))
+    groups = [Numbered(number=0, openings=group) for group in grille_groups(openings)]
+    order = sorted(groups, key=lambda g: (round(g.middle[0], 3), -g.middle[1]))
+    return tuple(replace(group, number=n) for n, group in enumerate(order, start=1))
 
 
 def local(opening: Opening, x: float, y: float) -> Point:
@@ -53,13 +88,13 @@ def local(opening: Opening, x: float, y: float) -> Point:
 def as_items(outline: Outline, pen: Pen) -> tuple[Item, ...]:
     """An exact outline as drawing items: a closed one as one circle or path."""
     segments = outline.segments
-    if outline.closed and not any(isinstance(s, outlines.Circle) for s in segments):
+    if outline.closed and not any(isinstance(s, paths.Circle) for s in segments):
         nodes = [node for segment in segments for node in _nodes(segment)]
         return (Path(tuple(nodes), pen),)
     return tuple(_as_item(segment, pen) for segment in segments)
 
 
-def _nodes(segment: outlines.Segment) -> Iterator[Node]:
+def _nodes(segment: paths.Segment) -> Iterator[Node]:
     """A segment's corners without its end; an arc of more than half a turn is cut in two.
 
     GDAL, for one, draws a larger arc of an LWPOLYLINE wrongly.
@@ -71,12 +106,12 @@ def _nodes(segment: outlines.Segment) -> Iterator[Node]:
         for n in range(count):
             begin = segment.begin + n * sweep / count
             yield Node(*ArcSeg(segment.centre, segment.radius, begin, begin).start, bulge)
-    elif not isinstance(segment, outlines.Circle):
+    elif not isinstance(segment, paths.Circle):
         yield Node(*segment.start)
 
 
-def _as_item(segment: outlines.Segment, pen: Pen) -> Item:
-    if isinstance(segment, outlines.Circle):
+def _as_item(segment: paths.Segment, pen: Pen) -> Item:
+    if isinstance(segment, paths.Circle):
         return Circle(segment.centre, segment.radius, pen)
     if isinstance(segment, ArcSeg):
         return Arc(segment.centre, segment.radius, segment.begin, segment.finish, pen)
@@ -85,9 +120,13 @@ def _as_item(segment: outlines.Segment, pen: Pen) -> Item:
 
 def reach(opening: Opening) -> Box:
     """The upright box round an opening, mm."""
-    if opening.cut in (Cut.ROUND, Cut.D_FLAT):
-        r = opening.diameter / 2
-        return Box(opening.across - r, opening.up - r, opening.across + r, opening.up + r)
+    if opening.drilled:
+        r = max(opening.diameter, opening.sink) / 2
+        box = Box(opening.across - r, opening.up - r, opening.across + r, opening.up + r)
+        if opening.cut is not Cut.KEYED:
+            return box
+        w, top = opening.width / 2, r + opening.height
+        return join([box, around([local(opening, -w, top), local(opening, w, top)])])
     w, h = opening.width / 2, opening.height / 2
     corners = [local(opening, x, y) for x, y in ((-w, -h), (w, -h), (w, h), (-w, h))]
     xs, ys = [p[0] for p in corners], [p[1] for p in corners]
@@ -95,7 +134,7 @@ def reach(opening: Opening) -> Box:
 
 
 def chain_points(opening: Opening, shop: Shop = NO_SHOP) -> tuple[Point, ...]:
-    """Where to drill to take out the waste of a rectangular opening, face frame, mm.
+    """Where to drill to take out the waste of a rectangular opening or slot, face frame, mm.
 
     Those in corners or at ends first; none when a bit has no room.
     """
@@ -105,7 +144,7 @@ def chain_points(opening: Opening, shop: Shop = NO_SHOP) -> tuple[Point, ...]:
 
 def draw_opening(sketch: Sketch, opening: Opening, face: Face, shop: Shop = NO_SHOP) -> None:
     """Draw one opening: final line, sizes on the way, where to punch and drill."""
-    if opening.cut in (Cut.ROUND, Cut.D_FLAT):
+    if opening.drilled:
         _draw_round(sketch, opening, face)
     else:
         _draw_rectangle(sketch, opening, face, shop)
@@ -114,12 +153,20 @@ def draw_opening(sketch: Sketch, opening: Opening, face: Face, shop: Shop = NO_S
 def _draw_round(sketch: Sketch, opening: Opening, face: Face) -> None:
     centre, radius = (opening.across, opening.up), opening.diameter / 2
     operation = Operation.DRILL if opening.cut is Cut.ROUND else Operation.CUT
-    sketch.add(operation, *as_items(outlines.outline(opening, face), pens.DRILL))
+    sketch.add(operation, *as_items(paths.outline(opening, face), pens.DRILL))
     sizes = {round(step.size, 3) for step in opening.steps if step.tool is not Tool.FILE}
     for size in sorted(sizes):
         if size < opening.diameter - _SAME:
             sketch.add(Operation.DRILL, Circle(centre, size / 2, pens.STEP))
-    _cross(sketch, opening, radius + _ARM, radius + _ARM, _OPEN, _OPEN)
+    if opening.sink > 0:
+        sketch.add(Operation.DRILL, Circle(centre, opening.sink / 2, pens.STEP))
+        radius = max(radius, opening.sink / 2)
+    if opening.role is Role.VENT:
+        # One of many near each other: a full cross would run into the next hole.
+        _ticks(sketch, centre)
+        return
+    key = opening.height if opening.cut is Cut.KEYED else 0.0
+    _cross(sketch, opening, radius + _ARM, radius + _ARM + key, _OPEN, _OPEN)
 
 
 def _cross(
@@ -137,8 +184,8 @@ def _cross(
 
 
 def _draw_rectangle(sketch: Sketch, opening: Opening, face: Face, shop: Shop) -> None:
-    sketch.add(Operation.CUT, *as_items(outlines.outline(opening, face), pens.CUT))
-    if opening.cut is not Cut.RIM_SLOT:
+    sketch.add(Operation.CUT, *as_items(paths.outline(opening, face), pens.CUT))
+    if opening.cut is Cut.RECTANGLE:
         w, h = opening.width / 2, opening.height / 2
         _cross(sketch, opening, w + _ARM, h + _ARM, max(w - 1.0, _OPEN), max(h - 1.0, _OPEN))
     waste = waste_of(opening, shop)
@@ -150,18 +197,26 @@ def _draw_waste(sketch: Sketch, opening: Opening, waste: Waste) -> None:
     """The line of centres, or of the saw; holes in corners as circles, the others as crosses."""
     sketch.add(Operation.MARK, *_waste_line(opening, waste))
     circles = [(p, waste.bit) for p in waste.holes[: waste.marked]]
+    if opening.cut is Cut.OBLONG:
+        circles = []  # the final line shows them
     circles += [(p, waste.relief_bit) for p in waste.relief]
     if waste.entry is not None:
         circles.append((waste.entry, waste.entry_size))
     for point, size in circles:
         sketch.add(Operation.DRILL, Circle(local(opening, *point), size / 2, pens.STEP))
     spots = [*waste.holes, *((waste.entry,) if waste.entry is not None else ())]
-    for x, y in (local(opening, *point) for point in spots):
-        sketch.add(
-            Operation.MARK,
-            Line((x - _TICK, y), (x + _TICK, y), pens.CROSS),
-            Line((x, y - _TICK), (x, y + _TICK), pens.CROSS),
-        )
+    for point in spots:
+        _ticks(sketch, local(opening, *point))
+
+
+def _ticks(sketch: Sketch, at: Point) -> None:
+    """A small cross where a hole is punched."""
+    x, y = at
+    sketch.add(
+        Operation.MARK,
+        Line((x - _TICK, y), (x + _TICK, y), pens.CROSS),
+        Line((x, y - _TICK), (x, y + _TICK), pens.CROSS),
+    )
 
 
 def _waste_line(opening: Opening, waste: Waste) -> tuple[Item, ...]:

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from fit.draw.lettering import text_corners
+from fit.trade.lettering import text_corners
 
 Point = tuple[float, float]
 """A point on a drawing, mm."""

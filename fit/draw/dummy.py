@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from fit.draw import pens
-from fit.draw.boards import board_outline, hole_box, zone_labels, zone_outline
+from fit.draw.boards import board_outline, hole_box, holes_on, zone_labels, zone_outline
 from fit.draw.drawing import Box, Circle, Operation, Sketch, around, polygon
 from fit.draw.labels import Wanted
 from fit.draw.nets import angle_net, box_net
@@ -107,14 +107,14 @@ def _board_view(scene: Scene, placed: PlacedBoard) -> View:
         zones.append(path)
         sketch.add(Operation.GUIDE, path)
         labels.append(Wanted(lines=(name,), about=box, inside=box.grown(-0.8), height=pens.SMALL))
-    holes = [Circle((h.x, h.y), h.diameter / 2, pens.DRILL) for h in placed.holes]
+    holes = [Circle((h.x, h.y), h.diameter / 2, pens.DRILL) for h in holes_on(placed)]
     sketch.add(Operation.DRILL, *holes)
     return View(
         drawing=sketch.done(),
         box=Box(0.0, 0.0, float(board.size[0]), float(board.size[1])),
         marks=(),
         wanted=tuple(labels),
-        hard=tuple(hole_box(h).grown(0.5) for h in placed.holes),
+        hard=tuple(hole_box(h).grown(0.5) for h in holes_on(placed)),
         lines=tuple(s for item in (*outline, *zones) for s in segments(item)),
         soft=(),
         title=f"Paper dummy: {placed.name}",

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from fit.draw import pens
 from fit.draw.asked import Ends
-from fit.draw.cuts import as_items, draw_opening, numbered, reach
+from fit.draw.cuts import Numbered, as_items, draw_opening, numbered
 from fit.draw.drawing import (
     Box,
     Circle,
@@ -25,16 +25,17 @@ from fit.draw.marks import edge_name, up_arrow
 from fit.draw.view import Mark, View, segments
 from fit.draw.waste import CHAIN_INSET, Shop, chain_bit
 from fit.draw.words import (
+    count_words,
+    grille_notes,
     outside_lines,
     outside_notes,
     purpose_words,
     short_steps,
-    size_words,
     window_notes,
 )
 from fit.geometry.box import Face
 from fit.geometry.frames import Vec, scale
-from fit.geometry.outlines import face_outline
+from fit.geometry.paths import face_outline
 from fit.geometry.scene import BOX, Cut, Opening, Scene
 from fit.model.words import UPRIGHT, FaceName
 
@@ -94,17 +95,17 @@ def bare_view(scene: Scene, face: Face, edge: tuple[Item, ...], box: Box, shop: 
     sketch.add(Operation.EDGE, *edge)
     centre_lines = _centre_lines(face, box)
     sketch.add(Operation.MARK, *centre_lines)
-    for _, opening in openings:
+    for opening in openings_on(scene, face.name):
         draw_opening(sketch, opening, face, shop)
     return View(
         drawing=sketch.done(),
         box=box,
         marks=(),
         wanted=(*_labels(openings, shop), *_outside_names(scene, before), *_ghost_names(behind)),
-        hard=tuple(_kept_clear(o) for _, o in openings),
+        hard=tuple(group.box.grown(_AIR) for group in openings),
         lines=(
             *(s for item in (*edge, *centre_lines) for s in segments(item)),
-            *(arm for _, opening in openings for arm in _arms(opening)),
+            *(arm for group in openings for arm in _arms(group)),
         ),
         soft=tuple(s for g in (*behind, *before) for s in segments(g.outline)),
         title="",
@@ -125,15 +126,11 @@ def _centre_lines(face: Face, box: Box) -> tuple[Line, ...]:
     return (up, Line((box.x0 - _BEYOND, 0.0), (box.x1 + _BEYOND, 0.0), pens.CENTRE))
 
 
-def _kept_clear(opening: Opening) -> Box:
-    return reach(opening).grown(_AIR)
-
-
-def _arms(opening: Opening) -> tuple[Segment, ...]:
+def _arms(group: Numbered) -> tuple[Segment, ...]:
     """The arms of an opening's cross where they reach past it, mm."""
-    if opening.cut is Cut.RIM_SLOT:
+    if group.pattern or group.opening.cut in (Cut.RIM_SLOT, Cut.OBLONG):
         return ()
-    box = reach(opening)
+    box = group.box
     x, y = box.middle
     far = box.grown(_CROSS)
     return (
@@ -144,30 +141,27 @@ def _arms(opening: Opening) -> tuple[Segment, ...]:
     )
 
 
-def _labels(openings: tuple[tuple[int, Opening], ...], shop: Shop) -> tuple[Wanted, ...]:
+def _labels(openings: tuple[Numbered, ...], shop: Shop) -> tuple[Wanted, ...]:
     """Crowded openings first: they have the least choice."""
     wanted = []
-    for number, opening in openings:
-        box = reach(opening)
+    for group in openings:
+        number, opening, box = group.number, group.opening, group.box
         flat = opening.cut is Cut.RECTANGLE
         margin = chain_bit(opening) + 2 * CHAIN_INSET
         first = f"{number}  {purpose_words(opening)}"
         steps = short_steps(opening, shop)
-        second = size_words(opening)
+        second = count_words(group)
         lines = (
             (first, second, steps)
             if opening.cut is not Cut.ROUND
             else (first, f"{second}: {steps}" if "›" in steps else second)
         )
-        near = min(
-            (_gap(box, reach(other)) for _, other in openings if other is not opening),
-            default=1e9,
-        )
+        near = min((_gap(box, other.box) for other in openings if other is not group), default=1e9)
         label = Wanted(
             lines=lines,
             short=(str(number),),
             about=box,
-            round=opening.cut in (Cut.ROUND, Cut.D_FLAT),
+            round=opening.drilled and len(group.openings) == 1,
             inside=box.grown(-margin) if flat else None,
         )
         wanted.append((near, number, label))
@@ -181,22 +175,30 @@ def _gap(a: Box, b: Box) -> float:
 
 
 def _ghost_names(behind: tuple[Ghost, ...]) -> tuple[Wanted, ...]:
-    named: dict[str, Wanted] = {}
+    """Names of what lies behind, once each, at the largest of its outlines."""
+    largest: dict[str, Ghost] = {}
     for ghost in behind:
         if min(ghost.box.width, ghost.box.height) < _LEAST_GHOST:
             continue
         words = ghost.name if ghost.owner == BOX else ghost.owner
         if ghost.name == PLATE:
             words = f"plate of {ghost.owner}"
-        if words not in named:
-            named[words] = Wanted(
-                lines=(words,),
-                about=ghost.box,
-                inside=ghost.box.grown(-0.8),
-                height=pens.SMALL,
-                leader=False,
-            )
-    return tuple(named.values())
+        if words not in largest or _area(ghost.box) > _area(largest[words].box):
+            largest[words] = ghost
+    return tuple(
+        Wanted(
+            lines=(words,),
+            about=ghost.box,
+            inside=ghost.box.grown(-0.8),
+            height=pens.SMALL,
+            leader=False,
+        )
+        for words, ghost in largest.items()
+    )
+
+
+def _area(box: Box) -> float:
+    return box.width * box.height
 
 
 def _outside_names(scene: Scene, before: tuple[Ghost, ...]) -> tuple[Wanted, ...]:
@@ -280,8 +282,11 @@ def face_facts(scene: Scene, face: Face, shop: Shop) -> tuple[str, ...]:
     lies = (f"This face is {'on top' if up > 0 else 'underneath'} in use.",)
     windows = (
         note
-        for number, opening in numbered(openings_on(scene, face.name))
-        for note in window_notes(scene, opening, number, shop)
+        for group in numbered(openings_on(scene, face.name))
+        for note in (
+            *window_notes(scene, group.opening, group.number, shop),
+            *grille_notes(scene, group),
+        )
     )
     return (
         *(lies if abs(up) > 0.7 else ()),

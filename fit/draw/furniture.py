@@ -24,7 +24,7 @@ from fit.draw.drawing import (
     polygon,
     rounded,
 )
-from fit.draw.lettering import shorten, width, wrap
+from fit.trade.lettering import shorten, width, wrap
 from fit.trade.paper import Card, PaperName, card, paper
 
 MARGIN: Final = 10.0

@@ -21,7 +21,7 @@ from fit.draw.drawing import (
     Text,
 )
 from fit.draw.furniture import Heading, Lay, form, furniture
-from fit.draw.lettering import width
+from fit.trade.lettering import width
 from fit.trade.paper import PaperName, card
 from fit.units import show
 

@@ -21,7 +21,7 @@ from fit.draw.drawing import (
     Text,
 )
 from fit.draw.gauges_frame import WIDEST, Gauge, GaugeName, headed
-from fit.draw.lettering import width
+from fit.trade.lettering import width
 from fit.units import show
 
 DIAMETERS: Final = tuple(n / 2 for n in range(50, 1, -1))

@@ -13,7 +13,7 @@ from typing import Final
 from fit.draw import pens
 from fit.draw.drawing import Anchor, Box, Line, Operation, Point, Sketch, Text
 from fit.draw.gauges_frame import Gauge, GaugeName, cut_box, headed
-from fit.draw.lettering import width
+from fit.trade.lettering import width
 from fit.units import show
 
 _EDGE: Final = 8.0

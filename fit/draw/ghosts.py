@@ -96,12 +96,15 @@ def ghosts(scene: Scene, face: Face) -> tuple[Ghost, ...]:
     """Bodies near behind a wall, nearest first, without those mounted on that wall.
 
     Parts that sit on the face itself are left out: their openings are drawn already; but not a
-    filter plate behind the wall, which needs its ledge. A thing made of several solids is shown
-    by one outline round all of them; the box's own features singly.
+    filter plate behind the wall, which needs its ledge, nor what sits behind a grille. A thing
+    made of several solids is shown by one outline round all of them; the box's own features
+    singly.
     """
     # A board that only looks out through this wall does not sit on it.
     on_it = (o for o in scene.openings if o.face is face.name and o.role is not Role.NOSE)
+    # Where the body behind a grille goes is not told by its holes.
     own = {o.part for o in on_it}
+    own -= {o.part for o in scene.openings if o.role is Role.VENT}
     things: dict[tuple[str, ...], list[Body]] = {}
     for n, body in enumerate(scene.bodies):
         mounted = body.owner in own and body.owner != BOX and body.name != PLATE

@@ -44,6 +44,15 @@ class Pattern:
     up: DrilledHole
     out: DrilledHole
 
+    @property
+    def holes(self) -> tuple[DrilledHole, ...]:
+        """Those whose middle lies on the piece: a board beside it asks for others, too."""
+        return tuple(
+            hole
+            for hole in (self.up, self.out)
+            if 0 <= hole.x <= self.width and 0 <= hole.y <= self.length
+        )
+
 
 def pattern(piece: JointPiece) -> Pattern:
     """Lay a block's two faces, or a bent strip, flat.
@@ -150,7 +159,7 @@ def _view(piece: JointPiece, count: int) -> View:
     middle, *ends = flat.folds
     folds = [Line((-2.0, middle), (w + 2.0, middle), pens.CENTRE)]
     sketch.add(Operation.FOLD, *folds, *(Line((0.0, y), (w, y), pens.STEP) for y in ends))
-    holes = (flat.up, flat.out)
+    holes = flat.holes
     for hole in holes:
         ring = Circle((hole.x, hole.y), hole.diameter / 2, pens.DRILL)
         sketch.add(Operation.DRILL, ring)
@@ -171,7 +180,7 @@ def _view(piece: JointPiece, count: int) -> View:
 def _labels(piece: JointPiece, flat: Pattern) -> Iterator[Wanted]:
     fold = flat.folds[0]
     line = "bend line" if piece.joint.kind is JointKind.STRIP else "edge"
-    for hole in (flat.up, flat.out):
+    for hole in flat.holes:
         yield Wanted(
             lines=(
                 f"to {hole.purpose}",
@@ -188,6 +197,9 @@ def _labels(piece: JointPiece, flat: Pattern) -> Iterator[Wanted]:
 
 
 def _facts(piece: JointPiece, flat: Pattern) -> Iterator[str]:
+    for hole in (flat.up, flat.out):
+        if hole not in flat.holes:
+            yield f"The hole to {hole.purpose} would lie beside this piece; it is not drawn."
     wide, tall, deep = (float(v) for v in piece.joint.size)
     if piece.joint.kind is JointKind.BLOCK:
         yield (

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from fit.draw import pens
 from fit.draw.drawing import Anchor, Box, Item, Line, Point, Text, around
-from fit.draw.lettering import DESCENT, ascent, width
+from fit.trade.lettering import DESCENT, ascent, width
 
 Segment = tuple[Point, Point]
 

@@ -15,7 +15,7 @@ from typing import Final
 from fit.draw.cuts import as_items
 from fit.draw.drawing import Item, Pen
 from fit.geometry.offset import parallel
-from fit.geometry.outlines import ArcSeg, Circle, LineSeg, Outline, Segment
+from fit.geometry.paths import ArcSeg, Circle, LineSeg, Outline, Segment
 
 WIDEST_KERF: Final = 2.0
 """Largest kerf taken, mm: beyond that it is a router bit or a slip of the unit."""

@@ -6,8 +6,8 @@ import math
 
 from fit.draw import pens
 from fit.draw.drawing import Anchor, Box, Ink, Item, Line, Point, Text, polygon
-from fit.draw.lettering import ASCENT, DESCENT, width
 from fit.draw.view import Mark
+from fit.trade.lettering import ASCENT, DESCENT, width
 
 _FAR = 1.6
 """Distance of an edge's name from the edge, mm."""

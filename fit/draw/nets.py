@@ -6,9 +6,9 @@ from typing import Final
 
 from fit.draw import pens
 from fit.draw.drawing import Anchor, Line, Operation, Point, Sketch, Text, polygon
-from fit.draw.lettering import width
 from fit.draw.tables import Block
 from fit.draw.view import moved
+from fit.trade.lettering import width
 
 TAB: Final = 6.0
 """Depth of a tab to glue, mm, where there is room for it (common practice, no source)."""

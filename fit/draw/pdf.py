@@ -27,7 +27,7 @@ from fit.draw.drawing import (
     Text,
     bulge_arc,
 )
-from fit.draw.lettering import CAP, STRETCH, offset, printable
+from fit.trade.lettering import CAP, STRETCH, offset, printable
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -38,7 +38,8 @@ POINTS = 72 / 25.4
 PDF_VERSION = (1, 6)
 """PrintScaling came with PDF 1.6 (ISO 32000-1, table 150)."""
 
-_GREY = {Ink.BLACK: 0.0, Ink.DARK: 0.35, Ink.GREY: 0.6, Ink.WHITE: 1.0}
+_GREY = {Ink.BLACK: 0.0, Ink.DARK: 0.3, Ink.GREY: 0.45, Ink.WHITE: 1.0}
+"""0 is black. All but white are nearer to black, so that a printer without shades prints them."""
 _FONTS = {False: ("SheetLetters", "Vera.ttf"), True: ("SheetLettersBold", "VeraBd.ttf")}
 _WIDEST_CURVE = 45.0
 """Degrees of arc per Bézier curve: its radius is then right to 5e-6."""

@@ -20,12 +20,12 @@ from fit.draw.drawing import (
     merged,
 )
 from fit.draw.furniture import Form, Heading, furniture
-from fit.draw.lettering import shorten, width
 from fit.draw.packing import Parcel, Pull, pack, spread
 from fit.draw.tables import Block
 from fit.draw.tiles import seams
 from fit.draw.units import Cell, Unit, named
 from fit.draw.view import words_of
+from fit.trade.lettering import shorten, width
 
 _SIDE_MORE = 28.0
 """What a view gets more left and right than it needs when there is room, mm."""
@@ -185,7 +185,8 @@ def _draw_cell(cell: Cell, room: Box, *, named: bool) -> Positioned:
         parts.append(sketch.done())
     if tile is not None:
         drawing = clipped(drawing, tile.shown(_BEYOND))
-        joins = seams(tile)
+        printed = [item_box(i).grown(0.3) for i in drawing.items() if isinstance(i, Text)]
+        joins = seams(tile, printed)
         hard += [item_box(item).grown(0.5) for item in joins.items()]
         parts.append(joins)
     labels = words_of(

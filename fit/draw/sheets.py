@@ -14,6 +14,7 @@ from fit.draw.furniture import Lay, form
 from fit.draw.inside import inside_view
 from fit.draw.joints import joint_units
 from fit.draw.pages import Cell, Composer, Imprint, Unit
+from fit.draw.remarks import NO_REMARKS, Remarks, remarked_boards, remarked_faces
 from fit.draw.tables import Block, Listing, hole_list, plate_blocks
 from fit.draw.view import Side, View
 from fit.draw.wrap import wrap_units
@@ -33,6 +34,7 @@ def sheets(
     clash: bool = False,
     correction: Correction | None = None,
     asked: Asked = AS_USUAL,
+    remarks: Remarks = NO_REMARKS,
 ) -> tuple[Page, ...]:
     """Draw every sheet of a build.
 
@@ -44,6 +46,7 @@ def sheets(
         clash: the build does not go together; every sheet says so.
         correction: what the printer needs, or None; every sheet says so.
         asked: what is shown beside the usual, or instead of it.
+        remarks: what the sheets of faces and boards must say as well.
 
     Returns:
         The pages: upright faces, lid, floor, boards, the same faces from inside if asked for, in
@@ -70,8 +73,9 @@ def sheets(
         ]
     else:
         faces = [*_faces(scene, asked.windows)]
-    units = [*faces, *board_units(scene), *joint_units(scene)]
-    units += _insides(scene, asked.windows) if asked.inside else ()
+    units = [*remarked_faces(faces, remarks), *remarked_boards(board_units(scene), remarks)]
+    units += joint_units(scene)
+    units += remarked_faces(_insides(scene, asked.windows), remarks) if asked.inside else ()
     return composer.pages(units)
 
 

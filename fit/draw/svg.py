@@ -28,7 +28,7 @@ from fit.draw.drawing import (
     Text,
 )
 from fit.draw.dxf import LAYERS
-from fit.draw.lettering import CAP, offset, printable, width
+from fit.trade.lettering import CAP, offset, printable, width
 
 MARGIN: Final = 2.0
 """Free border round the drawing, mm, so that no pen is cut off."""

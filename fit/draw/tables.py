@@ -8,17 +8,17 @@ from dataclasses import dataclass, field
 from fit.draw import pens
 from fit.draw.asked import Ends
 from fit.draw.boards import numbered_holes
-from fit.draw.cuts import numbered
+from fit.draw.cuts import Numbered, numbered
 from fit.draw.drawing import Anchor, Box, Drawing, Line, Operation, Sketch, Text, rounded
 from fit.draw.faces import openings_on
 from fit.draw.grid import grid_words
-from fit.draw.lettering import shorten, width, wrap
 from fit.draw.view import Side
 from fit.draw.waste import Shop
-from fit.draw.words import purpose_words, size_words, step_words
+from fit.draw.words import count_words, purpose_words, step_words
 from fit.geometry.box import Face
-from fit.geometry.scene import Cut, FilterPlate, Opening, PlacedBoard, Scene
+from fit.geometry.scene import Cut, FilterPlate, PlacedBoard, Scene
 from fit.model.words import UPRIGHT, BoardStock, FaceName
+from fit.trade.lettering import shorten, width, wrap
 from fit.units import show
 
 _PAD = 3.0
@@ -63,14 +63,14 @@ def hole_list(
     rim = (face.inner if side is Side.INSIDE else face.outline)[2][1]
     rows = tuple(
         (
-            str(number),
-            purpose_words(opening),
-            size_words(opening),
-            step_words(opening, shop),
-            _beside_centre(mirror * opening.across),
-            _below_rim(opening, rim) if upright else _along(opening.up),
+            str(group.number),
+            purpose_words(group.opening),
+            count_words(group),
+            step_words(group.opening, shop),
+            _beside_centre(mirror * group.middle[0]),
+            _below_rim(group, rim) if upright else _along(group.middle[1]),
         )
-        for number, opening in numbered(openings_on(scene, face.name))
+        for group in numbered(openings_on(scene, face.name))
     )
     last = "below rim" if upright else "from cross line"
     heads = ("no.", "part", "size", "how", "from centre line", last)
@@ -93,11 +93,11 @@ def _along(up: float) -> str:
     return f"{show(abs(up), 1)} to {'BACK' if up > 0 else 'FRONT'}"
 
 
-def _below_rim(opening: Opening, rim: float) -> str:
+def _below_rim(group: Numbered, rim: float) -> str:
     """From the rim, at that height, to the middle of an opening, along the wall."""
-    if opening.cut is Cut.RIM_SLOT:
-        return f"{show(opening.height, 1)} deep"
-    return show(rim - opening.up, 1)
+    if group.opening.cut is Cut.RIM_SLOT:
+        return f"{show(group.opening.height, 1)} deep"
+    return show(rim - group.middle[1], 1)
 
 
 def board_list(placed: PlacedBoard) -> Listing:
@@ -126,7 +126,8 @@ def set_list(listing: Listing, room: float, tallest: float) -> tuple[Block, ...]
     if not listing.rows and not listing.notes:
         return ()
     widths = _widths(listing, room) if listing.rows else []
-    full = max(sum(widths), min(room, _NOTES)) if listing.notes else sum(widths)
+    titled = min(room, width(listing.title, pens.TEXT, True))
+    full = max(sum(widths), titled, min(room, _NOTES) if listing.notes else 0.0)
     notes = [line for note in listing.notes for line in wrap(note, pens.SMALL, full - 1.0)]
     head = _cells(listing.heads, widths, True) if listing.rows else []
     blocks: list[_Setting] = [_Setting(listing.title, full, widths, head)]
@@ -234,6 +235,8 @@ def _one_list(heads: tuple[str, ...], same: Sequence[Listing]) -> Listing:
     if len(same) == 1 or not heads:
         return same[0]
     words = [listing.title.partition(" in ") for listing in same]
+    # The notes of a sheet round the box say of themselves which face they are about.
+    said = tuple(f"{where}: " for _, _, where in words)
     return Listing(
         title=words[0][0],
         heads=("in", *heads),
@@ -243,7 +246,7 @@ def _one_list(heads: tuple[str, ...], same: Sequence[Listing]) -> Listing:
             for row in listing.rows
         ),
         notes=tuple(
-            f"{where}: {note}"
+            note if note.startswith(said) else f"{where}: {note}"
             for listing, (_, _, where) in zip(same, words, strict=True)
             for note in listing.notes
         ),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -85,10 +85,11 @@ def _share(length: float, most: float) -> tuple[int, float]:
     return count, (length + (count - 1) * OVERLAP) / count
 
 
-def seams(tile: Tile) -> Drawing:
+def seams(tile: Tile, taken: Sequence[Box] = ()) -> Drawing:
     """The seams of a tile: a line along the middle of each overlap, a cross at both its ends.
 
-    The same seam has the same name and its crosses the same places on both sheets.
+    The same seam has the same name and its crosses the same places on both sheets. The name
+    stands beside its cross, clear of what is taken where it can be.
     """
     sketch = Sketch("seams")
     for name, a, b in _seam_lines(tile):
@@ -96,11 +97,19 @@ def seams(tile: Tile) -> Drawing:
         for at in (a, b):
             sketch.add(Operation.MARK, *_cross(at))
         for at in (a, b):
-            # Past the cross, away from the other end.
-            ux, uy = _direction(b if at == a else a, at)
-            where = (at[0] + ux * 1.5 + abs(uy) * 4.6, at[1] + uy * 1.5 + abs(ux) * 4.6)
-            sketch.add(Operation.NOTE, Text(where, name, pens.TEXT, Anchor.MIDDLE, 0.0, True))
+            places = list(_beside(name, at, _direction(b if at == a else a, at)))
+            free = (t for t in places if not any(t.box().meets(box) for box in taken))
+            sketch.add(Operation.NOTE, next(free, places[0]))
     return sketch.done()
+
+
+def _beside(name: str, at: Point, way: Point) -> Iterator[Text]:
+    """Where a seam's name may stand: past its cross, on one side or the other, then further."""
+    ux, uy = way
+    for past in (1.5, -1.5, 4.5):
+        for side in (4.6, -4.6):
+            where = (at[0] + ux * past + abs(uy) * side, at[1] + uy * past + abs(ux) * side)
+            yield Text(where, name, pens.TEXT, Anchor.MIDDLE, 0.0, True)
 
 
 def _direction(a: Point, b: Point) -> Point:

@@ -120,11 +120,12 @@ def _cut_off(wanted: Wanted, window: Box) -> Wanted:
     """A label of a feature that is shown in part: its leader must end on the part shown."""
     inside = wanted.inside
     if inside is not None:
-        inside = _common(inside, window)
-    return replace(wanted, about=_common(wanted.about, window), round=False, inside=inside)
+        inside = common(inside, window)
+    return replace(wanted, about=common(wanted.about, window), round=False, inside=inside)
 
 
-def _common(one: Box, other: Box) -> Box:
+def common(one: Box, other: Box) -> Box:
+    """What two boxes have in common; of no size or less when they do not meet."""
     return Box(
         max(one.x0, other.x0), max(one.y0, other.y0), min(one.x1, other.x1), min(one.y1, other.y1)
     )

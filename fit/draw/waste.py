@@ -7,12 +7,13 @@ or a few big holes with straight saw cuts between them. No hole reaches past the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
-from fit.draw.areas import area_outside, disc_area, lens_area, on_circle, rounded_area
+from fit.draw.areas import covered_area, disc_area, lens_area, on_circle, rounded_area
 from fit.draw.asked import Ends
 from fit.draw.drawing import Node, Point
 from fit.geometry.scene import Cut, Opening
@@ -26,7 +27,11 @@ CHAIN_INSET: Final = 0.75
 """What the chain leaves for the file, mm (0.5 to 1 is usual; common practice, no source)."""
 
 CHAIN_SPACE: Final = 0.75
-"""Most that stays between two holes, mm (0.5 to 1 is usual; common practice, no source)."""
+"""What may stay between two holes, mm (0.5 to 1 is usual; common practice, no source)."""
+
+_MOST_SPACE: Final = 1.0
+_INSETS: Final = (0.75, 0.7, 0.8, 0.65, 0.85, 0.6, 0.9, 0.55, 0.95, 0.5, 1.0)
+"""Insets of a chain, the usual one first: its length is fitted to whole steps by these, mm."""
 
 RELIEF_INSET: Final = 0.5
 """How far the small holes in the corners stay inside the lines, mm. Corner holes sit wholly
@@ -107,6 +112,7 @@ def chain_bit(opening: Opening) -> float:
     return drilled[0] if drilled else CHAIN_BIT
 
 
+@lru_cache(maxsize=256)
 def waste_of(opening: Opening, shop: Shop) -> Waste | None:
     """How to take the waste out of an opening; None when a bit has no room.
 
@@ -114,6 +120,8 @@ def waste_of(opening: Opening, shop: Shop) -> Waste | None:
     """
     if opening.cut is Cut.RIM_SLOT:
         return _slot(opening)
+    if opening.cut is Cut.OBLONG:
+        return _oblong(opening)
     if shop.ends is Ends.BIG_HOLES:
         found = _big_holes(opening, shop)
         if found is not None:
@@ -131,7 +139,8 @@ def _slot(opening: Opening) -> Waste | None:
     half = _half(opening, bit / 2 + CHAIN_INSET)
     if half is None:
         return None
-    w, h = half
+    beside = _fitted(lambda inset: (opening.width - bit - 2 * inset,), bit)
+    w, h = opening.width / 2 - bit / 2 - beside, half[1]
     ends = ((-w, -h), (w, -h))
     holes = (*ends, *_between(*ends, bit))
     return Waste(
@@ -145,6 +154,30 @@ def _slot(opening: Opening) -> Waste | None:
     )
 
 
+def _oblong(opening: Opening) -> Waste | None:
+    """Holes nearly as wide as a slot with round ends, from end to end of it."""
+    sizes = [s.size for s in opening.steps if s.tool in (Tool.DRILL, Tool.STEP_BIT)]
+    if not sizes:
+        return None
+    wide = min(opening.width, opening.height)
+    bit, off = min(max(sizes), wide), (max(opening.width, opening.height) - wide) / 2
+    level = opening.width >= opening.height
+    ends = ((-off, 0.0), (off, 0.0)) if level else ((0.0, -off), (0.0, off))
+    holes = tuple(dict.fromkeys((*ends, *_between(*ends, bit))))
+    row = sorted(holes)
+    lost = sum(lens_area(bit / 2, bit / 2, math.dist(a, b)) for a, b in pairwise(row))
+    return Waste(
+        way=Ends.CHAIN,
+        bit=bit,
+        holes=holes,
+        marked=min(2, len(holes)),
+        line=tuple(Node(x, y) for x, y in ends),
+        closed=False,
+        pitch=_widest(row),
+        left=_outline_area(opening) - len(row) * disc_area(bit) + lost,
+    )
+
+
 def _chain(opening: Opening, shop: Shop) -> Waste | None:
     """A chain of holes all round; along the middle where two rows would run into each other."""
     bit = chain_bit(opening)
@@ -153,7 +186,8 @@ def _chain(opening: Opening, shop: Shop) -> Waste | None:
         return None
     if 2 * min(half) < bit:
         return _one_row(opening, half, bit)
-    round_by = min(max(0.0, _corner(opening) - bit / 2 - CHAIN_INSET), *half)
+    inset = _fitted(lambda by: _sides(*_line(opening, bit, by)), bit)
+    half, round_by = _line(opening, bit, inset)
     line = _rounded(half, round_by)
     ring, corners = _ring(half, round_by, bit)
     relief_bit = _relief_bit(opening, bit, shop)
@@ -161,13 +195,8 @@ def _chain(opening: Opening, shop: Shop) -> Waste | None:
     entry_size = _entry_size(half, bit, shop)
     entry = (-half[0] + (bit + entry_size) / 2 + 0.5, 0.0) if entry_size else None
     ordered = (*corners, *(p for p in ring if p not in corners))
-    left = _outline_area(opening) - rounded_area(half, round_by)
-    left -= area_outside(ring, half, bit / 2, round_by)
-    left -= sum(
-        disc_area(relief_bit)
-        - max(lens_area(relief_bit / 2, bit / 2, math.dist(p, q)) for q in ring)
-        for p in relief
-    )
+    discs = [*((p, bit / 2) for p in ring), *((p, relief_bit / 2) for p in relief)]
+    left = _outline_area(opening) - covered_area(half, round_by, discs)
     return Waste(
         way=Ends.CHAIN,
         bit=bit,
@@ -185,7 +214,9 @@ def _chain(opening: Opening, shop: Shop) -> Waste | None:
 
 
 def _one_row(opening: Opening, half: tuple[float, float], bit: float) -> Waste:
-    w, h = (half[0], 0.0) if half[0] >= half[1] else (0.0, half[1])
+    long = max(opening.width, opening.height)
+    reach = (long - bit) / 2 - _fitted(lambda inset: (long - bit - 2 * inset,), bit)
+    w, h = (reach, 0.0) if half[0] >= half[1] else (0.0, reach)
     if 2 * max(w, h) < bit:
         w = h = 0.0  # two holes would run into each other
     ends = ((-w, -h), (w, h))
@@ -241,7 +272,8 @@ def _largest(sizes: Sequence[float], span: tuple[float, float]) -> float | None:
 
 def _corner(opening: Opening) -> float:
     """The radius of the final line's corners, mm."""
-    return min(opening.corner_radius, opening.width / 2, opening.height / 2)
+    most = min(opening.width, opening.height) / 2
+    return most if opening.cut is Cut.OBLONG else min(opening.corner_radius, most)
 
 
 def _relief_bit(opening: Opening, bit: float, shop: Shop) -> float:
@@ -326,14 +358,44 @@ def _ring(
     return tuple(dict.fromkeys(ring)), tuple(dict.fromkeys(corners))
 
 
+def _line(opening: Opening, bit: float, inset: float) -> tuple[tuple[float, float], float]:
+    """Half sizes of the line of centres at an inset, and the radius of its corners, mm."""
+    off = bit / 2 + inset
+    half = (opening.width / 2 - off, opening.height / 2 - off)
+    return half, min(max(0.0, _corner(opening) - off), *half)
+
+
+def _sides(half: tuple[float, float], radius: float) -> tuple[float, ...]:
+    """From the middle of one corner of the line to the next, level and upright, mm."""
+    return tuple(2 * (side - radius) + radius * math.pi / 2 for side in half)
+
+
+def _fitted(stretches: Callable[[float], Sequence[float]], bit: float) -> float:
+    """The inset, nearest to the usual one, at which stretches of a chain divide best, mm.
+
+    Holes shall neither run into each other nor leave more than a millimetre between them.
+    """
+
+    def over(inset: float) -> float:
+        """How far holes run into each other."""
+        worst = max(bit - s / _gaps(s, bit) if s >= bit else bit - s / 2 for s in stretches(inset))
+        return round(max(0.0, worst), 6)
+
+    return min(_INSETS, key=over)
+
+
 def _gaps(length: float, bit: float) -> int:
     """Into how many steps a stretch of a chain is divided.
 
-    No step is longer than bit and space, unless the holes would then run into each other: a bit
-    that starts half in a hole wanders. Then one step fewer, and a little more to saw.
+    No step is longer than bit and space; a little longer where the holes would run into each
+    other. Where even that does not help (between one and two steps), the hole in the middle
+    cuts into both its neighbours evenly and is drilled last.
     """
     count = max(1, math.ceil(length / (bit + CHAIN_SPACE) - 1e-9))
-    return count - 1 if count > 1 and length / count < bit else count
+    fewer = count - 1
+    if fewer and length / count < bit and length / fewer <= bit + _MOST_SPACE + 1e-9:
+        return fewer
+    return count
 
 
 def _between(a: Point, b: Point, bit: float) -> Iterator[Point]:
@@ -349,8 +411,7 @@ def _widest(row: Sequence[Point]) -> float:
 
 def _longest_step(half: tuple[float, float], radius: float, bit: float) -> float:
     """The longest step of a ring of holes along its line, mm."""
-    sides = (2 * (side - radius) + radius * math.pi / 2 for side in half)
-    return max(side / _gaps(side, bit) for side in sides)
+    return max(side / _gaps(side, bit) for side in _sides(half, radius))
 
 
 def _outline_area(opening: Opening) -> float:

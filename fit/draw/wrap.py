@@ -35,15 +35,15 @@ from fit.draw.drawing import (
 )
 from fit.draw.faces import bare_view, face_facts, openings_on, up_in_use, wall_words
 from fit.draw.labels import Segment, Wanted
-from fit.draw.lettering import ASCENT, DESCENT, width
 from fit.draw.marks import edge_name, up_arrow
 from fit.draw.pages import Cell, Unit
 from fit.draw.tables import hole_list, plate_blocks
 from fit.draw.unroll import Laid, Motion, after, face_ends, next_motion, unroll
-from fit.draw.view import Mark, View, segments
+from fit.draw.view import Mark, View, common, segments
 from fit.draw.waste import Shop
 from fit.geometry.scene import Scene
 from fit.model.words import UPRIGHT, FaceName
+from fit.trade.lettering import ASCENT, DESCENT, width
 
 TAB: Final = 10.0
 """How far the tabs at floor and rim reach, mm."""
@@ -55,6 +55,8 @@ _HOW = (
     "Cut out along the edge, lay round the box, fold at floor and rim, tape the end under the "
     "start. Between two thin lines at a corner the paper bends."
 )
+_LEAST_NAMED: Final = 5.0
+"""Ghosts that reach less far onto the flat part of a wall get no name there, mm."""
 _SET_BACK = 3.0
 """How far a tab's corners keep off the corners of its face, mm."""
 _EVERY = 4
@@ -102,9 +104,19 @@ def bare_faces(scene: Scene, shop: Shop) -> dict[FaceName, View]:
         found[name] = replace(
             view,
             drawing=Drawing(name=name.value, layers=layers),
-            wanted=tuple(w for w in view.wanted if w.leader or flat.holds(w.about, 0.5)),
+            wanted=tuple(kept for w in view.wanted if (kept := _on_flat(w, flat)) is not None),
         )
     return found
+
+
+def _on_flat(wanted: Wanted, flat: Box) -> Wanted | None:
+    """A label of what lies on the flat part of a wall; the part of a ghost that does, if any."""
+    if wanted.leader or flat.holds(wanted.about, 0.5):
+        return wanted
+    part = common(wanted.about, flat)
+    if min(part.width, part.height) < _LEAST_NAMED:
+        return None
+    return replace(wanted, about=part, round=False, inside=part.grown(-0.8))
 
 
 def _unit(scene: Scene, run: Sequence[FaceName], bare: dict[FaceName, View], shop: Shop) -> Unit:

@@ -140,6 +140,7 @@ def finish(plan: BoardPlan) -> tuple[PlacedBoard, Piece]:
         half=plan.half,
         holes=tuple(plan.holes),
         supports=tuple(plan.supports),
+        clear_under=tuple(plan.clear_under),
     )
     return placed, Piece(
         bodies=(*bodies, *plan.bodies),

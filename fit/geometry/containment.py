@@ -46,7 +46,7 @@ from fit.geometry.corners import (
 )
 from fit.geometry.frames import Pose, norm, scale
 from fit.geometry.shapes import Cone, Cylinder, Shape
-from fit.geometry.support import grown_polyhedron, reach
+from fit.geometry.support import extent, grown_polyhedron, reach
 from fit.model.box import Tray
 from fit.model.words import FaceName, Half, LidKind
 
@@ -55,6 +55,9 @@ _SIDES = 64
 
 _NEAR = 10.0
 """Solids nearer than this to a ledge, mm, are measured in slanting directions as well."""
+
+_CLOSE = 2.0
+"""The same for solids across the rim where there is no ledge, mm: more room is not asked there."""
 
 _STEPS = range(10, 90, 10)
 """Those directions: degrees from the wall's own surface towards the level of the rim."""
@@ -119,7 +122,7 @@ def wall_margins(tray: Tray, shape: Shape, pose: Pose) -> tuple[WallMargin, ...]
 
 def margins(room: Cavity, shape: Shape, pose: Pose) -> tuple[WallMargin, ...]:
     """As `wall_margins`, for a cavity worked out beforehand."""
-    solid = _Solid(held=(shape, pose), rim=room.rim)
+    solid = _solid(room, shape, pose)
     plain = [
         -reach(shape, pose, scale(flat.plane.normal, -1.0)) - flat.plane.offset
         for flat in room.flats
@@ -143,14 +146,30 @@ def margins(room: Cavity, shape: Shape, pose: Pose) -> tuple[WallMargin, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Solid:
-    """A solid and the height of the rim it may stand across."""
+    """A solid and the rim it may stand across.
+
+    Attributes:
+        held: the solid.
+        rim: height of the rim, mm.
+        above, below: how far it stands above and below that level, mm; 0 where no wall ends there.
+    """
 
     held: Held
     rim: float
+    above: float = 0.0
+    below: float = 0.0
 
     def clear_of_rim(self, side: int) -> float:
         """How far it stands above (side 1) or below (side -1) the level of the rim, mm."""
-        return -reach_of(self.held, (0.0, 0.0, -float(side))) - side * self.rim
+        return self.above if side > 0 else self.below
+
+
+def _solid(room: Cavity, shape: Shape, pose: Pose) -> _Solid:
+    ends = any(flat.side for flat in room.flats) or any(corner.side for corner in room.rounds)
+    if not ends:
+        return _Solid(held=(shape, pose), rim=room.rim)
+    low, high = extent(shape, pose, (0.0, 0.0, 1.0))
+    return _Solid(held=(shape, pose), rim=room.rim, above=low - room.rim, below=room.rim - high)
 
 
 def _in_corner(room: Cavity, corner: Round, solid: _Solid, nearer: Flat) -> WallMargin | None:
@@ -178,9 +197,12 @@ def _at_rim(solid: _Solid, wall: Flat | Round, mm: float) -> float:
     clear = max(mm, level)
     # A solid wholly on the wall's own side of the rim is nearest to its upright surface.
     # One diagonally off the edge of a wall is nearest to the edge, ledge or none.
+    # A leaning one that stands across the rim may be, too.
     off_edge = wall.ledge or min(mm, level) > 0
-    if off_edge and clear < _NEAR and solid.clear_of_rim(-wall.side) < 0:
-        clear = max(clear, _off_the_edge(solid, wall))
+    if clear < (_NEAR if off_edge else _CLOSE) and solid.clear_of_rim(-wall.side) < 0:
+        off = _off_the_edge(solid, wall)
+        if off_edge or off > 0:
+            clear = max(clear, off)
     if clear >= 0:
         return clear
     piece = _cut(solid.held, solid.rim, wall.side)

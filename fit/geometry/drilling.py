@@ -47,6 +47,12 @@ def sawn_steps(drawer: Drawer, width: float) -> tuple[Step, ...]:
     return (*drill, Step(tool=Tool.SAW, size=width), Step(tool=Tool.FILE, size=width))
 
 
+def oblong_steps(drawer: Drawer, width: float, wall: float) -> tuple[Step, ...]:
+    """The passes for a slot with round ends: those of a hole as wide, then saw and file, mm."""
+    round_ends = tuple(s for s in round_steps(drawer, width, wall) if s.tool is not Tool.FILE)
+    return (*round_ends, Step(tool=Tool.SAW, size=width), Step(tool=Tool.FILE, size=width))
+
+
 def thread_for_hole(diameter: float) -> str:
     """The largest of M2 to M5 that passes a hole of that diameter, mm; M2 for smaller holes.
 

@@ -29,7 +29,7 @@ from fit.geometry.kernel import (
     step_text,
     wire,
 )
-from fit.geometry.outlines import ArcSeg, Circle, LineSeg, Outline, face_outline
+from fit.geometry.paths import ArcSeg, Circle, LineSeg, Outline, face_outline
 from fit.geometry.scene import Cut, Opening, PlacedBoard, Scene
 from fit.geometry.shapes import Cylinder, Point2
 from fit.geometry.steptext import steady
@@ -127,7 +127,7 @@ def _listed(scene: Scene) -> str:
 def _guides(scene: Scene, opening: Opening) -> Iterator[Guide]:
     """The pilot of a round hole; the corner holes of a window or slot."""
     drawer = scene.build.drawer
-    if opening.cut in (Cut.ROUND, Cut.D_FLAT):
+    if opening.drilled:
         drilled = [step.size for step in opening.steps if step.tool is Tool.DRILL]
         size = min([*drilled[:1], opening.diameter]) if drilled else min(PILOT, opening.diameter)
         yield Guide(x=opening.across, y=opening.up, diameter=size)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from fit.geometry.outlines import ArcSeg, Circle, LineSeg, Outline, Segment
+from fit.geometry.paths import ArcSeg, Circle, LineSeg, Outline, Segment
 from fit.geometry.shapes import Point2
 
 _SAME = 1e-7

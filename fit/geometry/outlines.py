@@ -1,4 +1,4 @@
-"""Outlines of openings and faces, exact for drawing, and the webs left between cuts.
+"""The room openings take up in their face: polygons that cover them, and the webs left between.
 
 The only home of shapely. Everything is in a face's frame, (across, up), mm.
 """
@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -15,6 +14,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from fit.geometry.box import Face
+from fit.geometry.paths import oblong_ends, on_circle, rectangle, slot, sound, turned
 from fit.geometry.scene import Cut, Opening
 from fit.geometry.shapes import Point2
 
@@ -22,186 +22,30 @@ CIRCLE_ERROR = 0.005
 """How far a polygon may stand outside the circle it stands for, mm. It never cuts inside."""
 
 
-@dataclass(frozen=True, slots=True)
-class LineSeg:
-    """A straight stretch from `start` to `end`."""
-
-    start: Point2
-    end: Point2
-
-
-@dataclass(frozen=True, slots=True)
-class ArcSeg:
-    """An arc, counter-clockwise, from `begin` to `finish` degrees (finish above begin)."""
-
-    centre: Point2
-    radius: float
-    begin: float
-    finish: float
-
-    @property
-    def start(self) -> Point2:
-        """Its first point."""
-        return _on_circle(self.centre, self.radius, self.begin)
-
-    @property
-    def end(self) -> Point2:
-        """Its last point."""
-        return _on_circle(self.centre, self.radius, self.finish)
-
-
-@dataclass(frozen=True, slots=True)
-class Circle:
-    """A full circle."""
-
-    centre: Point2
-    radius: float
-
-
-Segment = LineSeg | ArcSeg | Circle
-
-
-@dataclass(frozen=True, slots=True)
-class Outline:
-    """A path, counter-clockwise, each segment starting where the one before ends.
-
-    Attributes:
-        segments: in order; a full circle stands alone.
-        closed: False for a slot open to the rim: the rim itself is the missing side.
-    """
-
-    segments: tuple[Segment, ...]
-    closed: bool = True
-
-
-def _on_circle(centre: Point2, radius: float, degrees: float) -> Point2:
-    a = math.radians(degrees)
-    return (centre[0] + radius * math.cos(a), centre[1] + radius * math.sin(a))
-
-
-def outline(opening: Opening, face: Face | None = None) -> Outline:
-    """The exact outline of an opening.
-
-    Rectangles and slots have their corner radius where they may keep one. A RIM_SLOT runs down
-    from the rim, along its bottom and up to the rim again, and has no turn.
-
-    Args:
-        opening: the opening.
-        face: its face, needed for a RIM_SLOT: it knows where the rim is.
-
-    Raises:
-        ValueError: for a RIM_SLOT without its face, or an opening without size.
-    """
-    _sound(opening, face)
-    centre = (opening.across, opening.up)
-    match opening.cut:
-        case Cut.ROUND:
-            return Outline((Circle(centre, opening.diameter / 2),))
-        case Cut.D_FLAT:
-            return Outline(_d_flat(opening))
-        case Cut.RECTANGLE:
-            corners = _rectangle(opening)
-            return Outline(tuple(_rounded(corners, opening.corner_radius, True)))
-        case Cut.RIM_SLOT:
-            corners = _slot(opening, face)
-            return Outline(tuple(_rounded(corners, opening.corner_radius, False)), closed=False)
-
-
-def _sound(opening: Opening, face: Face | None) -> None:
-    sizes = {
-        Cut.ROUND: (opening.diameter,),
-        Cut.D_FLAT: (opening.diameter, opening.height),
-        Cut.RECTANGLE: (opening.width, opening.height),
-        Cut.RIM_SLOT: (opening.width, opening.height),
-    }
-    if min(sizes[opening.cut]) <= 0:
-        raise ValueError(f"the opening of {opening.part} has no size")
-    if opening.cut is Cut.RIM_SLOT and face is None:
-        raise ValueError("a slot open to the rim needs its face")
-
-
-def _rectangle(opening: Opening) -> tuple[Point2, ...]:
-    w, h = opening.width / 2, opening.height / 2
-    return tuple(_turned(opening, p) for p in ((-w, -h), (w, -h), (w, h), (-w, h)))
-
-
-def _turned(opening: Opening, p: Point2) -> Point2:
-    """A point of the opening's own axes in the face frame."""
-    a = math.radians(opening.turn)
-    c, s = math.cos(a), math.sin(a)
-    return (opening.across + p[0] * c - p[1] * s, opening.up + p[0] * s + p[1] * c)
-
-
-def _slot(opening: Opening, face: Face | None) -> tuple[Point2, ...]:
-    """Corners of a slot from the rim down and up again, the rim being the face's upper edge."""
-    rim = opening.up + opening.height / 2 if face is None else face.outline[2][1]
-    w, low = opening.width / 2, opening.up - opening.height / 2
-    a, b = opening.across - w, opening.across + w
-    return ((a, rim), (a, low), (b, low), (b, rim))
-
-
-def _rounded(corners: tuple[Point2, ...], radius: float, closed: bool) -> list[Segment]:
-    """A counter-clockwise right-angled path with its corners rounded; open ends stay sharp."""
-    count = len(corners)
-    sides = [math.dist(a, b) for a, b in pairwise((*corners, corners[0]))]
-    r = min(radius, *(s / 2 for s in sides)) if radius > 0 else 0.0
-    segments: list[Segment] = []
-    for i in range(count if closed else count - 1):
-        a, b = corners[i], corners[(i + 1) % count]
-        ux, uy = (b[0] - a[0]) / sides[i], (b[1] - a[1]) / sides[i]
-        first = r if closed or i > 0 else 0.0
-        last = r if closed or i < count - 2 else 0.0
-        if sides[i] - first - last > 1e-12:
-            segments.append(
-                LineSeg(
-                    (a[0] + ux * first, a[1] + uy * first), (b[0] - ux * last, b[1] - uy * last)
-                )
-            )
-        if last > 0:
-            # The arc's centre lies r back along the side and r to its left.
-            begin = math.degrees(math.atan2(-ux, uy))
-            centre = (b[0] - r * (ux + uy), b[1] - r * (uy - ux))
-            segments.append(ArcSeg(centre, r, begin, begin + 90.0))
-    return segments
-
-
-def _d_flat(opening: Opening) -> tuple[Segment, ...]:
-    """A circle with the flat across its upper side, before its turn."""
-    r = opening.diameter / 2
-    if opening.height >= opening.diameter:
-        return (Circle((opening.across, opening.up), r),)
-    half = math.degrees(math.acos((opening.height - r) / r))
-    arc = ArcSeg(
-        (opening.across, opening.up), r, 90.0 + half + opening.turn, 450.0 - half + opening.turn
-    )
-    return (arc, LineSeg(arc.end, arc.start))
-
-
-def face_outline(face: Face) -> Outline:
-    """The exact outline of a face: a trapezium, or a plate with rounded corners."""
-    return Outline(tuple(_rounded(face.outline, face.radius, True)))
-
-
 def polygon(opening: Opening, face: Face | None = None, grow: float = 0.0) -> shapely.Polygon:
     """A polygon that covers an opening, grown all round by ``grow`` mm (below 0: shrunk).
 
-    On the safe side for what is left standing: circles become tangent polygons, outside by at
-    most `CIRCLE_ERROR`; rectangles keep sharp corners, since a file may take them that far, and
-    grow square; a RIM_SLOT grows beyond the rim as well.
+    On the safe side for what is left standing: circles (and the ends of slots) become tangent
+    polygons, outside by at most `CIRCLE_ERROR`; rectangles keep sharp corners, since a file may
+    take them that far, and grow square; a RIM_SLOT grows beyond the rim as well.
 
     Raises:
         ValueError: as `outline`, and when shrinking leaves nothing.
     """
-    _sound(opening, face)
+    sound(opening, face)
     match opening.cut:
         case Cut.ROUND:
             return _disc(opening, grow)
-        case Cut.D_FLAT:
+        case Cut.D_FLAT | Cut.DOUBLE_D:
             return _d_polygon(opening, grow)
+        case Cut.KEYED:
+            return _keyed_polygon(opening, grow)
+        case Cut.OBLONG:
+            return _oblong_polygon(opening, grow)
         case Cut.RECTANGLE:
-            base = shapely.Polygon(_rectangle(opening))
+            base = shapely.Polygon(rectangle(opening))
         case Cut.RIM_SLOT:
-            base = shapely.Polygon(_slot(opening, face))
+            base = shapely.Polygon(slot(opening, face))
     if grow == 0:
         return base
     return _kept(shapely.buffer(base, grow, join_style="mitre", mitre_limit=2.0), opening)
@@ -214,40 +58,66 @@ def _kept(found: BaseGeometry, opening: Opening) -> shapely.Polygon:
 
 
 def _disc(opening: Opening, grow: float) -> shapely.Polygon:
-    radius = opening.diameter / 2 + grow
+    return _round((opening.across, opening.up), opening.diameter / 2 + grow, opening)
+
+
+def _round(centre: Point2, radius: float, opening: Opening) -> shapely.Polygon:
+    """A polygon round a circle, its sides tangents."""
     if radius <= 0:
         raise ValueError(f"nothing is left of the opening of {opening.part}")
     count = max(8, math.ceil(math.pi / math.acos(radius / (radius + CIRCLE_ERROR))))
     far = radius / math.cos(math.pi / count)
-    centre = (opening.across, opening.up)
     # Turned with the opening, so that the tangent points do not depend on its turn.
     return shapely.Polygon(
-        [_on_circle(centre, far, opening.turn + 360.0 * i / count) for i in range(count)]
+        [on_circle(centre, far, opening.turn + 360.0 * i / count) for i in range(count)]
     )
 
 
 def _d_polygon(opening: Opening, grow: float) -> shapely.Polygon:
-    level = opening.height - opening.diameter / 2 + grow
+    both = opening.cut is Cut.DOUBLE_D
+    level = (opening.height / 2 if both else opening.height - opening.diameter / 2) + grow
     far = opening.diameter + abs(grow)
-    below = [(-far, -far), (far, -far), (far, level), (-far, level)]
-    half = shapely.Polygon([_turned(opening, p) for p in below])
-    return _kept(shapely.intersection(_disc(opening, grow), half), opening)
+    low = -level if both else -far
+    if level <= low:
+        raise ValueError(f"nothing is left of the opening of {opening.part}")
+    between = [(-far, low), (far, low), (far, level), (-far, level)]
+    strip = shapely.Polygon([turned(opening, p) for p in between])
+    return _kept(shapely.intersection(_disc(opening, grow), strip), opening)
+
+
+def _keyed_polygon(opening: Opening, grow: float) -> shapely.Polygon:
+    """The convex outline round hole and key (safe side: a little beside the key stays)."""
+    disc = _disc(opening, grow)
+    w, top = opening.width / 2 + grow, opening.diameter / 2 + opening.height + grow
+    key = [turned(opening, p) for p in ((w, 0.0), (w, top), (-w, top), (-w, 0.0))]
+    both = [disc, shapely.Polygon(key)] if w > 0 else [disc]
+    return _kept(shapely.convex_hull(shapely.union_all(both)), opening)
+
+
+def _oblong_polygon(opening: Opening, grow: float) -> shapely.Polygon:
+    radius = min(opening.width, opening.height) / 2 + grow
+    ends = [_round(end, radius, opening) for end in oblong_ends(opening)]
+    return _kept(shapely.convex_hull(shapely.union_all(ends)), opening)
 
 
 def _skeleton(opening: Opening, face: Face | None) -> tuple[BaseGeometry, float]:
-    """What an opening is when its radius is taken off: a point, or the polygon itself."""
+    """What an opening is when its radius is taken off: point, line, or the polygon itself."""
     if opening.cut is Cut.ROUND:
-        _sound(opening, face)
+        sound(opening, face)
         return shapely.Point(opening.across, opening.up), opening.diameter / 2
+    if opening.cut is Cut.OBLONG and abs(opening.width - opening.height) > 1e-9:
+        sound(opening, face)
+        return shapely.LineString(oblong_ends(opening)), min(opening.width, opening.height) / 2
     return polygon(opening, face), 0.0
 
 
 def web(a: Opening, b: Opening, face: Face | None = None) -> float:
     """The material left between two openings of one face, mm; not above 0 when they meet.
 
-    Exact for round openings and for rectangles with sharp corners (a file may take them that
-    far, whatever radius may stay); too small by at most twice `CIRCLE_ERROR` where a D hole
-    takes part. Overlapping openings give minus the shortest move that parts them.
+    Exact for round openings, round-ended slots and rectangles with sharp corners (a file may take
+    them that far, whatever radius may stay); too small by at most twice `CIRCLE_ERROR` where a D
+    hole takes part, and beside a key by what its convex outline adds. Overlapping openings give
+    minus the shortest move that parts them.
 
     Raises:
         ValueError: as `outline`.
@@ -271,7 +141,7 @@ def _overlap(p: BaseGeometry, q: BaseGeometry) -> float:
 
 def _points(shape: BaseGeometry) -> list[Point2]:
     coords = shapely.get_coordinates(shape).tolist()
-    return [(x, y) for x, y in (coords[:-1] if len(coords) > 1 else coords)]
+    return [(x, y) for x, y in (coords[:-1] if isinstance(shape, shapely.Polygon) else coords)]
 
 
 def _sides(points: list[Point2] | tuple[Point2, ...]) -> list[tuple[float, float, float]]:

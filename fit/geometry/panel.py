@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
+from fit.geometry.fixing import fixing_openings
+from fit.geometry.grille import grille_piece
 from fit.geometry.piece import Mount, Piece
 from fit.geometry.scene import Body, Cut, Opening, Role
 from fit.geometry.shapes import Block, Cylinder
@@ -13,6 +16,7 @@ from fit.model.build import Used
 from fit.model.part import (
     BushingPart,
     Gland,
+    Grille,
     Grommet,
     Holder,
     PanelPart,
@@ -45,21 +49,18 @@ def _bushing(part: BushingPart, mount: Mount) -> Piece:
 def _bushing_openings(part: BushingPart, mount: Mount) -> Iterator[Opening]:
     hole = mount.hole(bushing_hole(part), Role.MOUNT)
     turn = part.anti_turn
-    if turn is not None and turn.flat > 0:
-        hole = Opening(
-            part=hole.part,
-            face=hole.face,
-            cut=Cut.D_FLAT,
-            role=Role.MOUNT,
-            across=hole.across,
-            up=hole.up,
-            turn=mount.turn,
-            diameter=hole.diameter,
-            height=float(turn.flat),
-            steps=hole.steps,
-        )
+    if turn is None:
+        yield hole
+        return
+    if turn.flat > 0:
+        cut = Cut.DOUBLE_D if turn.flats == 2 else Cut.D_FLAT
+        hole = replace(hole, cut=cut, turn=mount.turn, height=float(turn.flat))
+    elif turn.key is not None:
+        wide, deep = (float(v) for v in turn.key)
+        way = (mount.turn + turn.tab_angle - 90.0) % 360.0
+        hole = replace(hole, cut=Cut.KEYED, turn=way, width=wide, height=deep)
     yield hole
-    if turn is not None and turn.tab_hole > 0:
+    if turn.tab_hole > 0:
         at = _polar(float(turn.tab_radius), turn.tab_angle)
         yield mount.hole(float(turn.tab_hole), Role.TAB, at)
 
@@ -130,9 +131,7 @@ def _panel(part: PanelPart, mount: Mount) -> Piece:
             plus=float(part.cutout_plus),
         )
     ]
-    openings += [
-        mount.hole(float(h.diameter), Role.SCREW, (float(h.x), float(h.y))) for h in part.holes
-    ]
+    openings += fixing_openings(part.holes, mount)
     return Piece(bodies=tuple(bodies), openings=tuple(openings))
 
 
@@ -205,14 +204,14 @@ def _grommet(part: Grommet, mount: Mount) -> Piece:
     return Piece(bodies=tuple(bodies), openings=(mount.hole(float(part.hole), Role.WIRE),))
 
 
-def _holder(part: Holder, mount: Mount) -> Piece:
+def _holder(used: Used, mount: Mount) -> Piece:
+    part = used.part
+    assert isinstance(part, Holder)
     width, depth, height = (float(v) for v in part.size)
     inner = -mount.wall
     shape = Block(width, depth, height)
     body = mount.solid("body", shape, inner, inner - height, stuff=part.stuff)
-    holes = [
-        mount.hole(float(h.diameter), Role.SCREW, (float(h.x), float(h.y))) for h in part.holes
-    ]
+    holes = fixing_openings(part.holes, mount, used.screws)
     return Piece(bodies=(body,), openings=tuple(holes))
 
 
@@ -223,8 +222,10 @@ _MAKERS: dict[type, Callable[[Any, Mount], Piece]] = {
     TapedPart: _taped,
     Gland: _gland,
     Grommet: _grommet,
-    Holder: _holder,
 }
+
+_SCREWED: dict[type, Callable[[Used, Mount], Piece]] = {Holder: _holder, Grille: grille_piece}
+"""Those whose openings also depend on the screws that hold them."""
 
 
 def on_wall(used: Used, mount: Mount) -> Piece:
@@ -233,6 +234,9 @@ def on_wall(used: Used, mount: Mount) -> Piece:
     Raises:
         TypeError: for a part that is not mounted on a wall by itself.
     """
+    screwed = _SCREWED.get(type(used.part))
+    if screwed is not None:
+        return screwed(used, mount)
     maker = _MAKERS.get(type(used.part))
     if maker is None:
         raise TypeError(f"{type(used.part).__name__} is not mounted on a wall by itself")

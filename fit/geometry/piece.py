@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from fit.geometry.drilling import round_steps, sawn_steps
+from fit.geometry.drilling import oblong_steps, round_steps, sawn_steps
 from fit.geometry.frames import Pose
 from fit.geometry.places import corner_radius_of_nut
 from fit.geometry.scene import Body, BodyId, Cut, Opening, Role
@@ -102,8 +102,15 @@ class Mount:
         spot = Pose((self.across, self.up, 0.0)).turned(self.turn).point((x, y, 0.0))
         return spot[0], spot[1]
 
-    def hole(self, diameter: float, role: Role, at: tuple[float, float] = (0.0, 0.0)) -> Opening:
-        """A round opening at the part's point `at`."""
+    def hole(
+        self,
+        diameter: float,
+        role: Role,
+        at: tuple[float, float] = (0.0, 0.0),
+        *,
+        sink: float = 0.0,
+    ) -> Opening:
+        """A round opening at the part's point `at`, countersunk where `sink` is above 0."""
         across, up = self.place(*at)
         return Opening(
             part=self.owner,
@@ -113,7 +120,27 @@ class Mount:
             across=across,
             up=up,
             diameter=diameter,
+            sink=sink,
             steps=self.steps(diameter),
+        )
+
+    def oblong(
+        self, long: float, wide: float, role: Role, at: tuple[float, float], turn: float = 0.0
+    ) -> Opening:
+        """A slot with round ends: a hole at each end, sawn and filed between them."""
+        across, up = self.place(*at)
+        return Opening(
+            part=self.owner,
+            face=self.face,
+            cut=Cut.OBLONG,
+            role=role,
+            across=across,
+            up=up,
+            turn=(self.turn + turn) % 360.0,
+            width=long,
+            height=wide,
+            corner_radius=wide / 2,
+            steps=oblong_steps(self.drawer, wide, self.wall),
         )
 
     def cutout(

@@ -14,6 +14,7 @@ from fit.model.part import (
     BushingPart,
     Display,
     Gland,
+    Grille,
     Grommet,
     Holder,
     Joint,
@@ -59,6 +60,10 @@ def footprint(part: Part) -> tuple[float, float]:
         return part.visible[0] / 2, part.visible[1] / 2
     if isinstance(part, TapedPart | Holder):
         return part.size[0] / 2, part.size[1] / 2
+    if isinstance(part, Grille):
+        return part.size[0] / 2 if part.size else part.outer / 2, (
+            part.size[1] / 2 if part.size else part.outer / 2
+        )
     if isinstance(part, Gland):
         r = max(part.outside.diameter / 2, corner_radius_of_nut(part.nut.across_flats))
         return r, r
@@ -100,7 +105,7 @@ def along(low: float, high: float, coordinate: Coordinate) -> float:
         How.FROM_BACK: lambda: high - value,
         How.SHARE: lambda: low + value * (high - low),
     }
-    return given[coordinate.how]()
+    return given[coordinate.how]() + coordinate.off
 
 
 def locate(face: Face, used: Used, turn: float, spots: dict[str, Spot]) -> Spot | None:
@@ -133,7 +138,8 @@ def locate(face: Face, used: Used, turn: float, spots: dict[str, Spot]) -> Spot 
         up = along(min(ups), max(ups), place.up)
     if place.across is None:
         return None
-    low, high = face.reach(up)
+    # Edges lean: what stands off one spot by fixed lengths counts from the edges beside that spot.
+    low, high = face.reach(up - (0.0 if place.up is None else place.up.off))
     return Spot(across=along(low, high, place.across), up=up, half_width=half_w, half_height=half_h)
 
 

@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from fit.geometry.box import Face
 from fit.geometry.frames import Pose
+from fit.geometry.rects import Rect
 from fit.geometry.shapes import Shape
 from fit.model.build import Build, Used
 from fit.model.nose import Nose
@@ -62,6 +63,16 @@ class Cut(StrEnum):
     """Open to the rim: three sides are cut, the fourth is the rim itself."""
     D_FLAT = "d_flat"
     """Round with one flat; `height` is the distance from the flat to the opposite edge."""
+    DOUBLE_D = "double_d"
+    """Round with two flats opposite each other; `height` is the distance between them."""
+    KEYED = "keyed"
+    """Round with a notch for a key: `width` wide, `height` deep beyond the circle."""
+    OBLONG = "oblong"
+    """A slot with round ends: `width` over all, `height` wide."""
+
+
+DRILLED = (Cut.ROUND, Cut.D_FLAT, Cut.DOUBLE_D, Cut.KEYED)
+"""Outlines that begin as a round hole about their middle, `diameter` wide."""
 
 
 class Role(StrEnum):
@@ -72,6 +83,8 @@ class Role(StrEnum):
     SCREW = "screw"
     WIRE = "wire"
     TAB = "tab"
+    VENT = "vent"
+    """One of a pattern of holes for air or sound."""
     NOSE = "nose"
     """What is soldered to a board looks out through it."""
 
@@ -87,8 +100,10 @@ class Opening:
         role: what it is for.
         across, up: its centre in the face frame, mm. For RIM_SLOT the middle of the slot.
         turn: degrees counter-clockwise seen from outside.
-        diameter: mm (ROUND, D_FLAT), else 0.
-        width, height: mm along its own axes (RECTANGLE, RIM_SLOT), else 0.
+        diameter: mm (those of `DRILLED`), else 0.
+        width, height: mm along its own axes (RECTANGLE, RIM_SLOT, OBLONG; of D holes and keys
+            see `Cut`), else 0.
+        sink: diameter outside of a countersink of 90° for a screw's head, mm; 0: none.
         corner_radius: largest radius that may stay in the corners, mm.
         plus: how much larger it may come out, mm.
         steps: the tools in order.
@@ -105,10 +120,21 @@ class Opening:
     diameter: float = 0.0
     width: float = 0.0
     height: float = 0.0
+    sink: float = 0.0
     corner_radius: float = 0.0
     plus: float = 0.0
     steps: tuple[Step, ...] = ()
     name: str = ""
+
+    @property
+    def drilled(self) -> bool:
+        """Whether it begins as a round hole about its middle."""
+        return self.cut in DRILLED
+
+    @property
+    def sunk(self) -> float:
+        """How deep its countersink of 90° goes into the wall, mm; 0: none."""
+        return max(0.0, (self.sink - self.diameter) / 2) if self.sink > 0 else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,6 +181,7 @@ class PlacedBoard:
         half: the half it stays with.
         holes: every hole to make, those of posts and joints included.
         supports: what it rests on, as (owner, name) of the bodies.
+        clear_under: rectangles of the underside kept free of leads; they may reach past its edges.
     """
 
     name: str
@@ -163,6 +190,7 @@ class PlacedBoard:
     half: Half
     holes: tuple[DrilledHole, ...]
     supports: tuple[BodyId, ...] = ()
+    clear_under: tuple[Rect, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

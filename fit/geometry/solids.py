@@ -47,9 +47,9 @@ from fit.geometry.kernel import (
     turned_round,
     wire,
 )
-from fit.geometry.outlines import ArcSeg, Circle, LineSeg, Segment, outline
+from fit.geometry.paths import ArcSeg, Circle, LineSeg, Segment, outline
 from fit.geometry.scene import BOX, Body, Opening, Scene
-from fit.geometry.shapes import Block, Prism
+from fit.geometry.shapes import Block, Cone, Prism
 from fit.geometry.steptext import steady
 from fit.model.box import Post, Tray
 from fit.model.words import FaceName, Half, LidKind
@@ -72,6 +72,8 @@ def box_solids(tray: Tray, openings: Iterable[Opening] = ()) -> tuple[Solid, Sol
     for opening in openings:
         half = Half.LID if opening.face is FaceName.LID else Half.BODY
         tools[half].append(_tool(opening, walls[opening.face]))
+        if opening.sunk > 0:
+            tools[half].append(_sink(opening, walls[opening.face]))
     body = [cut_away(_body_shell(tray), tools[Half.BODY])]
     lid = [cut_away(_lid_shell(tray), tools[Half.LID])]
     for rib in tray.ribs:
@@ -212,6 +214,14 @@ def _tool(opening: Opening, face: Face) -> Solid:
     depth = face.thickness + 2 * OVERCUT
     out = base.z
     return drawn_out(profile, (out[0] * depth, out[1] * depth, out[2] * depth))
+
+
+def _sink(opening: Opening, face: Face) -> Solid:
+    """What a countersink of 90° takes away: a cone, drawn on a bit outside the wall."""
+    r, out, deep = opening.sink / 2, OVERCUT, opening.sunk
+    cone = Cone(r - deep, r + out, deep + out)
+    middle = (opening.across, opening.up, (out - deep) / 2)
+    return placed(round_bar(cone), face.frame.shifted(middle))
 
 
 def _over_the_rim(segments: Sequence[Segment], by: float) -> list[LineSeg]:

@@ -1,9 +1,9 @@
 """Where the copper strips of a board are cut, so that a screw or block joins no two of them.
 
-Strips run along the rows. What lies on the copper side round a hole (the screw itself, the head
-or standoff, the block or bracket of a joint) may touch several strips; each of these is cut at
-the nearest hole on either side. Safe side: blocks are taken to be metal, and a strip counts as
-touched as soon as it comes under the thing at all.
+Strips run along the rows, or along the columns where the board says so. What lies on the copper
+side round a hole (the screw itself, the head or standoff, the block or bracket of a joint) may
+touch several strips; each of these is cut at the nearest hole on either side. Safe side: blocks
+are taken to be metal, and a strip counts as touched as soon as it comes under the thing at all.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import Final
 from fit.geometry.scene import Body, PlacedBoard, Scene
 from fit.geometry.shapes import Block, Cylinder
 from fit.model.part import Board
-from fit.model.words import BoardStock
+from fit.model.words import BoardStock, StripRun
 from fit.units import PITCH
 
 STRIP: Final = 2.2
@@ -47,6 +47,12 @@ class _Contact:
     half_y: float
     round: bool
 
+    def swapped(self) -> _Contact:
+        """The same with the board's axes exchanged."""
+        return _Contact(
+            x=self.y, y=self.x, half_x=self.half_y, half_y=self.half_x, round=self.round
+        )
+
     def reach(self, row_y: float) -> float | None:
         """Half of what it covers along a strip; None when it does not touch it."""
         away = max(0.0, abs(row_y - self.y) - STRIP / 2)
@@ -61,10 +67,15 @@ def strip_cuts(scene: Scene, placed: PlacedBoard) -> tuple[StripCut, ...]:
     if board.stock is not BoardStock.STRIPS:
         return ()
     contacts = (*_holes(placed), *_bodies(scene, placed))
-    count = holes_along(float(board.size[0]))
+    long, wide = (holes_along(float(size)) for size in board.size)
+    # Along the columns it is the same with rows and columns exchanged.
+    across = board.strips is StripRun.COLUMNS
+    if across:
+        contacts = tuple(contact.swapped() for contact in contacts)
+        long, wide = wide, long
     found: set[StripCut] = set()
-    for row in range(1, holes_along(float(board.size[1])) + 1):
-        y = middle(row)
+    for strip in range(1, wide + 1):
+        y = middle(strip)
         spans = [
             (c.x - half - CUT_AWAY, c.x + half + CUT_AWAY)
             for c in contacts
@@ -72,11 +83,10 @@ def strip_cuts(scene: Scene, placed: PlacedBoard) -> tuple[StripCut, ...]:
         ]
         for low, high in _together(spans):
             ends = (math.floor(low / PITCH + 0.5 + _SAME), math.ceil(high / PITCH + 0.5 - _SAME))
-            found |= {
-                StripCut(row, column)
-                for column in ends
-                if 1 <= column <= count and not in_notch(board, middle(column), y)
-            }
+            for hole in ends:
+                cut = StripCut(hole, strip) if across else StripCut(strip, hole)
+                if 1 <= hole <= long and not in_notch(board, middle(cut.column), middle(cut.row)):
+                    found.add(cut)
     return tuple(sorted(found))
 
 

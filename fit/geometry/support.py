@@ -148,10 +148,31 @@ def extent(shape: Shape, pose: Pose, direction: Vec) -> tuple[float, float]:
 
 def bounds(shape: Shape, pose: Pose) -> Bounds:
     """The smallest upright box round a posed solid, exact, mm."""
+    if isinstance(shape, Block | Cylinder):
+        (x, y, z), (dx, dy, dz) = pose.origin, _half_spans(shape, pose)
+        return (x - dx, y - dy, z - dz), (x + dx, y + dy, z + dz)
     spans = [extent(shape, pose, d) for d in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))]
     return (
         (spans[0][0], spans[1][0], spans[2][0]),
         (spans[0][1], spans[1][1], spans[2][1]),
+    )
+
+
+def _half_spans(shape: Block | Cylinder, pose: Pose) -> Vec:
+    """Half of what a block or bar covers along each upright axis, as `reach` has it, mm."""
+    (xx, xy, xz), (yx, yy, yz), (zx, zy, zz) = pose.x, pose.y, pose.z
+    if isinstance(shape, Block):
+        a, b, c = shape.dx, shape.dy, shape.dz
+        return (
+            (abs(xx) * a + abs(yx) * b + abs(zx) * c) / 2,
+            (abs(xy) * a + abs(yy) * b + abs(zy) * c) / 2,
+            (abs(xz) * a + abs(yz) * b + abs(zz) * c) / 2,
+        )
+    r, h = shape.radius, shape.height
+    return (
+        r * math.hypot(xx, yx) + abs(zx) * h / 2,
+        r * math.hypot(xy, yy) + abs(zy) * h / 2,
+        r * math.hypot(xz, yz) + abs(zz) * h / 2,
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fit.geometry.fixing import sink_of
 from fit.geometry.frames import Pose
 from fit.geometry.piece import Mount, Piece
 from fit.geometry.scene import Body, FilterPlate, Opening, Role
@@ -164,11 +165,12 @@ def display_fixings(used: Used, pose: Pose, mount: Mount) -> Piece:
     for hole in part.holes:
         at = (float(hole.x - part.offset[0]), float(hole.y - part.offset[1]))
         diameter = clearance_hole(screw.thread, Fit273.MEDIUM)
-        openings.append(mount.hole(diameter, Role.SCREW, at))
+        openings.append(mount.hole(diameter, Role.SCREW, at, sink=sink_of(screw)))
         spacer = Cylinder(dk / 2, -mount.wall - seat)
         if spacer.height > 0:
             bodies.append(mount.solid("spacer", spacer, -mount.wall, seat, at))
-        bodies.append(mount.solid("screw head", Cylinder(dk / 2, k), k, 0.0, at, outside=True))
+        if not screw.countersunk:
+            bodies.append(mount.solid("screw head", Cylinder(dk / 2, k), k, 0.0, at, outside=True))
         tip = -float(screw.length)
         if tip < board_back:
             shank = Cylinder(screw.diameter / 2, board_back - tip)

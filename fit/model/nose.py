@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from fit.model.pieces import Hull
 from fit.model.words import BoardEdge, NoseKind, Stuff
 from fit.units import Length
-
-if TYPE_CHECKING:
-    from fit.model.part import Hull
 
 ZERO = Length(0.0)
 

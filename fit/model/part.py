@@ -6,78 +6,27 @@ centre: x across, y up, z out of the box; depths count inwards from the seat on 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from fit.findings import Span
 from fit.model.nose import Nose
-from fit.model.words import BoardStock, Entry, Fixing, JointKind, Side, Stuff
+from fit.model.pieces import ZERO as ZERO
+from fit.model.pieces import AntiTurn as AntiTurn
+from fit.model.pieces import Disc as Disc
+from fit.model.pieces import FixingHole as FixingHole
+from fit.model.pieces import Hull as Hull
+from fit.model.pieces import Nut as Nut
+from fit.model.pieces import PartBase as PartBase
+from fit.model.words import (
+    BoardStock,
+    Entry,
+    Fixing,
+    HolePattern,
+    JointKind,
+    Side,
+    StripRun,
+    Stuff,
+)
 from fit.units import Length
-
-ZERO = Length(0.0)
-NOWHERE = Span("")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartBase:
-    """What all parts share: catalogue name, one line about it, source of its sizes, its place.
-
-    `mains`: mains voltage comes to it, which brings a caution.
-    """
-
-    name: str = ""
-    about: str = ""
-    source: str = ""
-    mains: bool = False
-    where: Span = field(default=NOWHERE, compare=False)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Disc:
-    """A round plate: diameter and thickness (along the part's axis), mm."""
-
-    diameter: Length
-    thickness: Length
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Nut:
-    """A hexagon nut: width across flats and height, mm."""
-
-    across_flats: Length
-    height: Length
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hull:
-    """A body behind a wall: round (diameter) or rectangular (width × height), and how deep.
-
-    Exactly one of `diameter` and `width`/`height` is above 0. `later`: clipped or screwed on once
-    the part sits, so that it need not pass the hole.
-    """
-
-    depth: Length
-    diameter: Length = ZERO
-    width: Length = ZERO
-    height: Length = ZERO
-    stuff: Stuff = Stuff.HARD
-    later: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AntiTurn:
-    """A tab or flat that keeps a bushing part from turning.
-
-    Attributes:
-        tab_hole: diameter of the small hole for a tab, mm; 0 for none.
-        tab_radius: distance of that hole from the axis, mm.
-        tab_angle: its direction, degrees counter-clockwise from `across`, seen from outside.
-        flat: width across a D-flat hole, mm (flat to opposite edge); 0 for none.
-    """
-
-    tab_hole: Length = ZERO
-    tab_radius: Length = ZERO
-    tab_angle: float = 90.0
-    flat: Length = ZERO
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,15 +68,6 @@ class BushingPart(PartBase):
     cap: bool = False
     plug: Hull | None = None
     recess: Length = ZERO
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FixingHole:
-    """A screw hole beside an opening, or in a module: centre from the part's centre, mm."""
-
-    x: Length
-    y: Length
-    diameter: Length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -265,6 +205,7 @@ class Board(PartBase):
 
     Attributes:
         stock: what it is cut from.
+        strips: where the copper of STRIPS runs.
         size: width × height, mm.
         thickness: mm.
         underside: how far soldered leads stick out below, mm, everywhere but round the holes.
@@ -276,6 +217,7 @@ class Board(PartBase):
 
     stock: BoardStock
     size: tuple[Length, Length]
+    strips: StripRun = StripRun.ROWS
     thickness: Length = Length(1.6)
     underside: Length = ZERO
     holes: tuple[BoardHole, ...] = ()
@@ -365,14 +307,46 @@ class Holder(PartBase):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Grille(PartBase):
+    """A pattern of holes for air or sound, with or without a body behind it (a loudspeaker).
+
+    Attributes:
+        pattern: how the holes lie.
+        bit: diameter of each hole, or width of each slot, mm.
+        pitch: from the middle of one to the next, mm.
+        outer: diameter of the circle all holes stay in, mm (rings).
+        inner: diameter of the circle they keep out of, mm (rings); 0: one in the middle.
+        size: width × height all stay in, mm (grid, slots); slots are as long as it is high.
+        body: what sits behind it, depth from the wall's inside, or None.
+        fixing: what holds the body.
+        holes: its fixing holes (fixing SCREWS).
+    """
+
+    pattern: HolePattern
+    bit: Length
+    pitch: Length
+    outer: Length = ZERO
+    inner: Length = ZERO
+    size: tuple[Length, Length] | None = None
+    body: Hull | None = None
+    fixing: Fixing = Fixing.GLUE
+    holes: tuple[FixingHole, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Screw(PartBase):
-    """A screw: thread name, length under the head, head diameter and height, all mm."""
+    """A screw: thread name, length under the head, head diameter and height, all mm.
+
+    A `countersunk` one has a head of 90°, lies level with what it holds, and its length is over
+    all.
+    """
 
     thread: str
     diameter: Length
     length: Length
     head: Disc
     self_tapping: bool = False
+    countersunk: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -407,6 +381,7 @@ Part = (
     | Gland
     | Grommet
     | Holder
+    | Grille
     | Joint
     | Screw
 )

@@ -62,6 +62,15 @@ class BoardStock(StrEnum):
     """A made circuit board: no grid to cut on."""
 
 
+class StripRun(StrEnum):
+    """Where the copper strips of a perfboard run."""
+
+    ROWS = "rows"
+    """Along the rows: along the board's width."""
+    COLUMNS = "columns"
+    """Along the columns: along its height."""
+
+
 class Side(StrEnum):
     """A side of a board."""
 
@@ -108,6 +117,17 @@ class Fixing(StrEnum):
     CLAMPS = "clamps"
     GLUE = "glue"
     TAPE = "tape"
+
+
+class HolePattern(StrEnum):
+    """How the holes of a grille lie."""
+
+    RINGS = "rings"
+    """Six more in each ring than in the one within it."""
+    GRID = "grid"
+    """In rows and columns."""
+    SLOTS = "slots"
+    """Upright slots side by side."""
 
 
 class PlateHold(StrEnum):

@@ -10,18 +10,21 @@ from pydantic import ValidationError
 
 from fit.findings import Span, UnusableInput
 from fit.model.box import Tray
-from fit.model.build import Build, Drawer, Need, Used, Window, Wire
-from fit.model.part import Display, Joint, Part, Screw
+from fit.model.build import Build, Drawer, Need, Used, Window, Wire, Wish
+from fit.model.part import Board, Display, Joint, Part, Screw
 from fit.read.catalogue import Catalogue, Sort, is_folder, shown
 from fit.read.grumbles import problem
 from fit.read.marks import Node
+from fit.read.panels import sense_offsets, with_panels
 from fit.read.reader import Reader
 from fit.read.scalars import Keys
 from fit.read.schema_box import BoxKeys, DrawerKeys
 from fit.read.schema_build import BuildKeys, UsedKeys, WireKeys
 from fit.read.schema_part import PartKeys
-from fit.read.sense_build import Draft, known, sense_build
+from fit.read.sense_build import Draft, known, sense_build, sense_spacers
+from fit.read.sense_wishes import Given, sense_wishes
 from fit.read.words import Loc, Translator, follow, hollow, place_of
+from fit.units import Length
 
 _STAND_INS: Final[dict[str, str]] = {"build": "x", "box": "x", "drawer": "x"}
 """Values put where a key that must be there could not be read, so that the rest still can be."""
@@ -134,7 +137,7 @@ class _BuildReader:
         root = self.reader.tree(path)
         if root is None or not self.reader.right_sort(root, Sort.BUILD, None):
             return None
-        self.root = root
+        self.root = root = with_panels(root, self.reader)
         keys = self._keys()
         if keys is None:
             return None
@@ -143,8 +146,12 @@ class _BuildReader:
         parts = {name: self._part(name, used) for name, used in keys.parts.items()}
         draft = Draft(keys=keys, parts=parts, names=self._names(), box=box)
         sense_build(draft, self.reader.sayer(root))
+        sense_offsets(keys, self.reader.sayer(root))
         wires = self._wires(draft)
-        used = [self._used(name, keys.parts[name], part) for name, part in parts.items()]
+        wishes = self._wishes(draft)
+        sense_spacers(keys, drawer, self.reader.sayer(root))
+        spacers = drawer.spacers if drawer is not None else ()
+        used = [self._used(name, keys.parts[name], part, spacers) for name, part in parts.items()]
         if self.reader.problems or box is None or drawer is None:
             return None
         return Build(
@@ -153,11 +160,14 @@ class _BuildReader:
             box=box,
             drawer=drawer,
             stands_on=keys.stands_on,
-            carrier=keys.carrier,
+            carrier=keys.carrier.halves[0],
+            either_half=len(keys.carrier.halves) > 1,
             hands=keys.hands,
             parts=tuple(one for one in used if one is not None),
             wires=wires,
             needs=self._needs(keys),
+            wishes=wishes,
+            room=keys.room,
             watts=keys.watts,
             read_from=keys.read_from,
             sources=tuple(source for _, source in sorted(self.reader.sources.items())),
@@ -204,7 +214,7 @@ class _BuildReader:
             if top in ("parts", "needs") and isinstance(group, dict) and len(loc) > 1:
                 group.pop(loc[1], None)
                 self.bad.add((top, loc[1]))
-            elif top == "wires" and isinstance(group, list) and len(loc) > 1:
+            elif top in ("wires", "wishes") and isinstance(group, list) and len(loc) > 1:
                 group[int(loc[1])] = None
                 self.bad.add((top, loc[1]))
             else:
@@ -212,8 +222,9 @@ class _BuildReader:
                 self.bad.add((top,))
                 if top in _STAND_INS:
                     data[top] = _STAND_INS[top]
-        if isinstance(data.get("wires"), list):
-            data["wires"] = [wire for wire in data["wires"] if wire is not None]
+        for top in ("wires", "wishes"):
+            if isinstance(data.get(top), list):
+                data[top] = [one for one in data[top] if one is not None]
 
     def _names(self) -> list[str]:
         """Every part's name in the file, readable or not."""
@@ -263,7 +274,9 @@ class _BuildReader:
         part: Part | None = self.reader.named(Sort.PART, used.use, where)
         return part
 
-    def _used(self, name: str, used: UsedKeys, part: Part | None) -> Used | None:
+    def _used(
+        self, name: str, used: UsedKeys, part: Part | None, spacers: tuple[Length, ...]
+    ) -> Used | None:
         """One part as used; its joint and screws are looked up even when the part is not known."""
         loc: Loc = ("parts", name)
         joint = screws = None
@@ -273,6 +286,12 @@ class _BuildReader:
             screws = self.reader.referred(
                 used.screws, Screw, "a screw", self.root, (*loc, "screws")
             )
+            if isinstance(part, Board) and screws is not None and screws.countersunk:
+                self.reader.sayer(self.root)(
+                    (*loc, "screws"),
+                    "a countersunk head does not lie flat on a board",
+                    "take a screw with a pan head",
+                )
         if part is None or self.reader.problems:
             return None
         window = used.window.make() if used.window is not None else None
@@ -284,7 +303,7 @@ class _BuildReader:
         scale = used.scale.make() if used.scale is not None else None
         more = {"part": part, "joint": joint, "screws": screws, "window": window, "at": at}
         more["scale"] = scale
-        made: Used = used.make(name=name, where=key.span, **more)
+        made: Used = used.used(spacers, name=name, where=key.span, **more)
         return made
 
     def _wires(self, draft: Draft) -> tuple[Wire, ...]:
@@ -305,6 +324,17 @@ class _BuildReader:
                 say(("wires", i), f"this wire goes from '{start}' to itself", "name two parts")
             wires.append(Wire(start=start, end=end, where=node.value[i].span))
         return tuple(wires)
+
+    def _wishes(self, draft: Draft) -> tuple[Wish, ...]:
+        """The wishes that can be read; what cannot be meant by them is reported."""
+        _, node = follow(self.root, ("wishes",))
+        nodes = node.value if draft.keys.wishes and isinstance(node.value, list) else []
+        kept = [i for i in range(len(nodes)) if ("wishes", i) not in self.bad]
+        given = [
+            Given(number=i, keys=wish, where=nodes[i].span)
+            for i, wish in zip(kept, draft.keys.wishes, strict=True)
+        ]
+        return sense_wishes(draft, given, self.reader.sayer(self.root))
 
     def _needs(self, keys: BuildKeys) -> tuple[Need, ...]:
         return tuple(

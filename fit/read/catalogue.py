@@ -11,12 +11,13 @@ from typing import Final
 
 
 class Sort(StrEnum):
-    """The four sorts of file, by their first key."""
+    """The sorts of file, by their first key."""
 
     BOX = "box"
     PART = "part"
     DRAWER = "drawer"
     BUILD = "build"
+    PANEL = "panel"
 
 
 FOLDERS: Final = {
@@ -24,6 +25,7 @@ FOLDERS: Final = {
     Sort.PART: "parts",
     Sort.DRAWER: "drawers",
     Sort.BUILD: "builds",
+    Sort.PANEL: "panels",
 }
 """The folder of each sort inside a catalogue."""
 

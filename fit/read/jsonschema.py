@@ -1,4 +1,4 @@
-"""JSON Schemas of the four sorts of file, for editors that complete and check while typing."""
+"""JSON Schemas of the sorts of file, for editors that complete and check while typing."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from fit.read.catalogue import Sort
 from fit.read.reader import part_adapter
 from fit.read.scalars import JSON_LENGTH
 from fit.read.schema_box import BoxKeys, DrawerKeys
-from fit.read.schema_build import BuildKeys
+from fit.read.schema_build import BuildKeys, PanelKeys
 from fit.units import Length
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
@@ -36,12 +36,13 @@ class _Writer(GenerateJsonSchema):
 
 
 def schemas() -> dict[str, dict[str, Any]]:
-    """A JSON Schema for each sort of file: box, part, drawer, build."""
+    """A JSON Schema for each sort of file: box, part, drawer, build, panel."""
     raw = {
         Sort.BOX: TypeAdapter(BoxKeys).json_schema(schema_generator=_Writer),
         Sort.PART: part_adapter().json_schema(schema_generator=_Writer),
         Sort.DRAWER: TypeAdapter(DrawerKeys).json_schema(schema_generator=_Writer),
         Sort.BUILD: TypeAdapter(BuildKeys).json_schema(schema_generator=_Writer),
+        Sort.PANEL: TypeAdapter(PanelKeys).json_schema(schema_generator=_Writer),
     }
     return {sort.value: _finished(sort, schema) for sort, schema in raw.items()}
 
@@ -51,7 +52,7 @@ def _finished(sort: Sort, schema: dict[str, Any]) -> dict[str, Any]:
     clean: dict[str, Any] = _clean(schema)
     for kind in _kinds(clean) if sort is Sort.PART else ():
         kind["required"] = ["part", *kind.get("required", [])]
-    if sort in (Sort.BOX, Sort.DRAWER):
+    if sort in (Sort.BOX, Sort.DRAWER, Sort.PANEL):
         clean["required"] = [sort.value, *clean["required"]]
     definitions = clean.setdefault("$defs", {})
     definitions["length"] = {"description": _ABOUT_LENGTH, **JSON_LENGTH}
@@ -70,7 +71,9 @@ def _clean(value: Any) -> Any:
     if not isinstance(value, dict):
         return value
     if "properties" in value:
-        value = {**value, "properties": {k: _property(v) for k, v in value["properties"].items()}}
+        # A key that may hold nothing is one that is written elsewhere.
+        kept = {k: v for k, v in value["properties"].items() if v.get("type") != "null"}
+        value = {**value, "properties": {k: _property(v) for k, v in kept.items()}}
         return {k: v if k == "properties" else _clean(v) for k, v in value.items() if k != "title"}
     if "patternProperties" in value:
         value = {**value, "additionalProperties": False}

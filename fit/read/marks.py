@@ -259,7 +259,7 @@ def compose(data: bytes, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
         return None, (problem(place, "this line is indented with a tab", "indent with spaces"),)
     builder = _Builder(file)
     try:
-        for event in _events(text):
+        for event in events(text):
             builder.take(event)
     except _Stop as stop:
         return None, (*builder.problems, stop.reason)
@@ -275,7 +275,12 @@ def compose(data: bytes, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
     return root, tuple(builder.problems)
 
 
-def _events(text: str) -> Iterator[Any]:
+def events(text: str) -> Iterator[Any]:
+    """The parser's events of a text, in order.
+
+    Raises:
+        yaml.YAMLError: where the text cannot be read.
+    """
     loader = Loader(text)
     try:
         while (event := loader.get_event()) is not None:

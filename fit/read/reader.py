@@ -27,6 +27,7 @@ from fit.read.sense_part import sense_part
 from fit.read.words import Loc, Say, Translator, empties, hollow, place_of
 
 _SIGNS: Final = {
+    Sort.PANEL: ("panel",),
     Sort.BUILD: ("build", "parts"),
     Sort.PART: ("part", "kind"),
     Sort.DRAWER: ("drawer", "bits"),

@@ -17,6 +17,7 @@ from typing import Annotated, Any, ClassVar, Final
 from pydantic import BaseModel, ConfigDict, Discriminator, ValidationInfo, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
+from fit.trade.lettering import unprintable
 from fit.units import LONGEST, Length, UnitError, parse_angle, parse_length
 
 FAULT: Final = "fault"
@@ -27,6 +28,9 @@ LONGEST_TEXT: Final = 600
 
 LONGEST_NAME: Final = 60
 """Longest name accepted, characters: names become file names and legends."""
+
+_MOST_ODD: Final = 12
+"""Most letters shown that cannot be printed."""
 
 MOST_LISTED: Final = 24
 """Most words listed in one message."""
@@ -143,7 +147,8 @@ def _above_0(typed: object) -> Length:
     return mm
 
 
-def _from_0(typed: object) -> Length:
+def from_0(typed: object) -> Length:
+    """Read a length of 0 or more, mm."""
     mm = _length(typed)
     if mm < 0:
         raise fault(f"'{mm.words}' is below 0", "write 0 or more")
@@ -198,6 +203,19 @@ def _text(typed: object) -> str:
     return " ".join(typed.split())
 
 
+def _printed(typed: object) -> str:
+    """A text that is printed on sheets: all of its letters are in their font."""
+    text = _text(typed)
+    odd = unprintable(text)
+    if odd:
+        these = "these letters" if len(odd) > 1 else "this letter"
+        raise fault(
+            f"{these} cannot be printed on a sheet: {' '.join(odd[:_MOST_ODD])}",
+            "write it in Latin letters, digits and common signs",
+        )
+    return text
+
+
 def _named(typed: object, pattern: re.Pattern[str], allowed: str) -> str:
     if not isinstance(typed, str):
         raise fault(f"{kind_of(typed)} is not a name", "write a name, in quotes if it is a number")
@@ -238,7 +256,7 @@ Len = Annotated[Length, By(_length, JSON_LENGTH)]
 """A length, mm, of either sign: a coordinate."""
 Above0 = Annotated[Length, By(_above_0, JSON_LENGTH)]
 """A size, mm, above 0."""
-From0 = Annotated[Length, By(_from_0, JSON_LENGTH)]
+From0 = Annotated[Length, By(from_0, JSON_LENGTH)]
 """A length, mm, 0 or more."""
 Lean = Annotated[float, between(-1, 15, "a lean in degrees", _angle)]
 """How far a moulded wall leans, degrees. Moulders give 0.5 to 2, deep textures up to 5 and a few
@@ -248,6 +266,9 @@ ViewAngle = Annotated[float, between(0, 80, "an angle from straight ahead in deg
 Index = Annotated[float, between(1, 2.5, "a refractive index, 1.49 for acrylic,")]
 Share = Annotated[float, between(0, 1, "a share of the face")]
 Text = Annotated[str, By(_text, {"type": "string", "maxLength": LONGEST_TEXT})]
+
+Printed = Annotated[str, By(_printed, {"type": "string", "maxLength": LONGEST_TEXT})]
+"""A text that is printed on sheets."""
 Name = Annotated[str, By(_name, _JSON_NAME)]
 """A catalogue name: also a file name."""
 PartName = Annotated[str, By(_part_name, {"type": "string", "pattern": r"^\S+$"})]

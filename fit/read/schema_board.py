@@ -9,7 +9,7 @@ from pydantic import Discriminator, Field, Tag
 
 from fit.model import nose as nose_model
 from fit.model import part as model
-from fit.model.words import BoardEdge, BoardStock, JointKind, NoseKind, Side, Stuff
+from fit.model.words import BoardEdge, BoardStock, JointKind, NoseKind, Side, StripRun, Stuff
 from fit.read.scalars import (
     Above0,
     Flag,
@@ -17,6 +17,7 @@ from fit.read.scalars import (
     Keys,
     Len,
     Name,
+    Printed,
     Text,
     by_form,
     one_of,
@@ -27,6 +28,7 @@ from fit.read.schema_part import (
     BushingKeys,
     DisplayKeys,
     GlandKeys,
+    GrilleKeys,
     GrommetKeys,
     HolderKeys,
     HoleTriple,
@@ -93,7 +95,7 @@ class ZoneKeys(Keys):
     """A rectangle of a board with things on it up to some height."""
 
     target: ClassVar[type[Any]] = model.Zone
-    name: Text = Field(description="what stands there")
+    name: Printed = Field(description="what stands there")
     over: Over = Field(description="[x, y, width, depth] from the lower left corner, mm")
     height: Above0 = Field(description="above the board's surface on that side, mm")
     side: Annotated[Side, one_of(Side)] = Field(Side.TOP, description="top or underside")
@@ -109,7 +111,7 @@ class NoseKeys(Keys):
     """What is soldered to a board and reaches through a wall: a socket at its edge, a button."""
 
     target: ClassVar[type[Any]] = nose_model.Nose
-    name: Text = Field(description="what it is; each name once on a board")
+    name: Printed = Field(description="what it is; each name once on a board")
     edge: Annotated[BoardEdge, one_of(BoardEdge)] = Field(
         description="left, right, lower or upper: the edge it looks over, seen from the component "
         "side; top or underside: it stands on that side"
@@ -148,6 +150,10 @@ class BoardKeys(PartKeys):
     stock: Annotated[BoardStock, one_of(BoardStock)] = Field(
         description="strips, pads or groups (perfboard), or plain (a made circuit board)"
     )
+    strips: Annotated[StripRun, one_of(StripRun)] = Field(
+        StripRun.ROWS,
+        description="where the copper of strips runs: rows (along its width) or columns",
+    )
     size: Size = Field(description="[width, height]; '46 holes' counts perfboard pitches")
     thickness: Above0 = Field(Length(1.6), description="mm")
     underside: From0 = Field(ZERO, description="how far soldered leads stick out below, mm")
@@ -182,9 +188,12 @@ class ScrewKeys(PartKeys):
     kind: Literal["screw"]
     thread: Text = Field(description="thread name, such as M3 or ST2.9")
     diameter: Above0 = Field(description="of the thread, mm")
-    length: Above0 = Field(description="under the head, mm")
+    length: Above0 = Field(description="under the head, mm; of a countersunk one over all")
     head: StudKeys = Field(description="its head")
     self_tapping: Flag = Field(False, description="true when it cuts its own thread")
+    countersunk: Flag = Field(
+        False, description="true for a head of 90° that lies level; the length is over all then"
+    )
 
 
 class JointKeys(PartKeys):
@@ -236,6 +245,7 @@ KINDS: Final[dict[str, type[PartKeys]]] = {
     "gland": GlandKeys,
     "grommet": GrommetKeys,
     "holder": HolderKeys,
+    "grille": GrilleKeys,
     "block": BlockKeys,
     "bracket": BracketKeys,
     "screw": ScrewKeys,
@@ -253,6 +263,7 @@ PartFile = Annotated[
     | Annotated[GlandKeys, Tag("kind:gland")]
     | Annotated[GrommetKeys, Tag("kind:grommet")]
     | Annotated[HolderKeys, Tag("kind:holder")]
+    | Annotated[GrilleKeys, Tag("kind:grille")]
     | Annotated[BlockKeys, Tag("kind:block")]
     | Annotated[BracketKeys, Tag("kind:bracket")]
     | Annotated[ScrewKeys, Tag("kind:screw")],
@@ -270,7 +281,8 @@ PartRef = Annotated[
     | Annotated[TapedKeys, Tag("kind:taped")]
     | Annotated[GlandKeys, Tag("kind:gland")]
     | Annotated[GrommetKeys, Tag("kind:grommet")]
-    | Annotated[HolderKeys, Tag("kind:holder")],
+    | Annotated[HolderKeys, Tag("kind:holder")]
+    | Annotated[GrilleKeys, Tag("kind:grille")],
     choose_kind("kind_used", *(k for k in KINDS if k not in {"block", "bracket", "screw"})),
 ]
 """A part used in a build: its catalogue name, or described on the spot."""

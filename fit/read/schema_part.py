@@ -9,7 +9,7 @@ from pydantic import Discriminator, Field, Tag
 
 from fit.findings import Span
 from fit.model import part as model
-from fit.model.words import Entry, Fixing, Stuff
+from fit.model.words import Entry, Fixing, HolePattern, Stuff
 from fit.read.scalars import (
     Above0,
     Angle,
@@ -22,6 +22,7 @@ from fit.read.scalars import (
     by_form,
     one_of,
     tagged,
+    whole,
 )
 from fit.units import Length
 
@@ -112,15 +113,23 @@ class HullKeys(Keys):
 
 
 class AntiTurnKeys(Keys):
-    """A tab or a flat that keeps a part from turning in its hole."""
+    """A tab, a key or flats that keep a part from turning in its hole."""
 
     target: ClassVar[type[Any]] = model.AntiTurn
     tab_hole: From0 = Field(ZERO, description="diameter of the small hole for a tab, mm")
     tab_radius: From0 = Field(ZERO, description="from the axis to that hole's middle, mm")
     tab_angle: Angle = Field(
-        90.0, description="its direction seen from outside, degrees counter-clockwise from right"
+        90.0,
+        description="direction of tab or key seen from outside, degrees counter-clockwise from "
+        "right",
     )
-    flat: From0 = Field(ZERO, description="width of a D-shaped hole, flat to opposite edge, mm")
+    flat: From0 = Field(
+        ZERO, description="width of a D-shaped hole, flat to opposite edge or flat to flat, mm"
+    )
+    flats: Annotated[int, whole(1, 2, "how many flats")] = Field(1, description="1 or 2")
+    key: Size | None = Field(
+        None, description="[width, depth beyond the round hole] of a notch for a key, mm"
+    )
 
 
 class FixingHoleKeys(Keys):
@@ -129,7 +138,11 @@ class FixingHoleKeys(Keys):
     target: ClassVar[type[Any]] = model.FixingHole
     x: Len = Field(description="to the right of the part's middle, mm")
     y: Len = Field(description="above the part's middle, mm")
-    diameter: Above0 = Field(description="mm")
+    diameter: Above0 = Field(description="mm; of a slot: its width")
+    long: From0 = Field(
+        ZERO, description="length over all of a slot with round ends, mm; 0: a round hole"
+    )
+    turn: Angle = Field(0.0, description="where a slot runs, degrees counter-clockwise from right")
 
 
 HoleTriple = tuple[Len, Len, Above0]
@@ -285,4 +298,30 @@ class HolderKeys(PartKeys):
 
     def make(self, **more: Any) -> Any:
         """The model's holder."""
+        return super().make(holes=fixing_holes(self.holes), **more)
+
+
+class GrilleKeys(PartKeys):
+    """A pattern of holes for air or sound, with or without a body behind it."""
+
+    target: ClassVar[type[Any]] = model.Grille
+    kind: Literal["grille"]
+    pattern: Annotated[HolePattern, one_of(HolePattern)] = Field(
+        description="rings, grid or slots: how its holes lie"
+    )
+    bit: Above0 = Field(description="diameter of each hole, or width of each slot, mm")
+    pitch: Above0 = Field(description="from the middle of one to the next, mm")
+    outer: From0 = Field(ZERO, description="rings: diameter of the circle all holes stay in, mm")
+    inner: From0 = Field(ZERO, description="rings: of the circle they keep out of, mm; 0: none")
+    size: Size | None = Field(
+        None, description="grid, slots: [width, height] all stay in, mm; slots are that high"
+    )
+    body: HullKeys | None = Field(
+        None, description="what sits behind it, depth from the wall's inside"
+    )
+    fixing: FixingWord = Field(Fixing.GLUE, description="what holds that body")
+    holes: list[FixingHoleForm] = Field([], description="[x, y, diameter] from the middle, mm")
+
+    def make(self, **more: Any) -> Any:
+        """The model's grille."""
         return super().make(holes=fixing_holes(self.holes), **more)

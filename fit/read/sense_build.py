@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from fit.model.box import Tray
+from fit.model.build import Drawer
 from fit.model.part import (
     Board,
     BushingPart,
     Display,
     Gland,
+    Grille,
     Grommet,
     Holder,
     Joint,
@@ -23,8 +25,9 @@ from fit.model.part import (
 )
 from fit.model.words import UPRIGHT, FaceName, Half, PostUse, Seat
 from fit.read.scalars import did_you_mean, listed
-from fit.read.schema_build import BuildKeys, FromKeys, PlaceKeys, UsedKeys
+from fit.read.schema_build import AnyOf, BuildKeys, FromKeys, PlaceKeys, UsedKeys
 from fit.read.words import Say
+from fit.units import Length
 
 _A: Final[dict[type[Part], str]] = {
     BushingPart: "a part on a bushing",
@@ -36,6 +39,7 @@ _A: Final[dict[type[Part], str]] = {
     Gland: "a gland",
     Grommet: "a grommet",
     Holder: "a holder",
+    Grille: "a grille",
     Joint: "a joint",
     Screw: "a screw",
 }
@@ -48,7 +52,8 @@ _SEATS: Final[dict[type[Part], tuple[FaceName | Seat, ...]]] = {
 }
 """Where a kind of part can sit; all others sit on any face."""
 
-_SCREWED: Final = (Board, PanelPart, Holder, Display)
+_INSIDE: Final = {Half.BODY: FaceName.FLOOR, Half.LID: FaceName.LID}
+_SCREWED: Final = (Board, PanelPart, Holder, Display, Grille)
 _HIDDEN: Final = (Board, Holder)
 _MOST_MARKS: Final = 100
 _UPRIGHT_ONLY: Final = {"from_rim", "from_floor"}
@@ -71,14 +76,17 @@ class Draft:
     names: Collection[str]
     box: Tray | None
 
-    def seat(self, name: str) -> FaceName | None:
-        """The face a part sits on, with posts and carrier as the floor or lid they mean."""
+    def seats(self, name: str) -> tuple[FaceName, ...]:
+        """The faces a part may sit on, with posts and carrier as the floor or lid they mean.
+
+        Empty for a part that is not known or sits on no face; the first choice first.
+        """
         used = self.keys.parts.get(name)
-        if used is None or used.on is None:
-            return None
-        if isinstance(used.on, Seat):
-            return FaceName.FLOOR if self.keys.carrier is Half.BODY else FaceName.LID
-        return used.on
+        if used is None:
+            return ()
+        inside = tuple(_INSIDE[half] for half in self.keys.carrier.halves)
+        faces = (inside if isinstance(seat, Seat) else (seat,) for seat in used.seats)
+        return tuple(face for some in faces for face in some)
 
 
 def sense_build(draft: Draft, say: Say) -> None:
@@ -92,6 +100,19 @@ def sense_build(draft: Draft, say: Say) -> None:
         _links(draft, name, used, say)
     _circles(draft, say)
     _carried_twice(draft, say)
+
+
+def sense_spacers(keys: BuildKeys, drawer: Drawer | None, say: Say) -> None:
+    """Report boards that want any spacer of a drawer that has none."""
+    if drawer is None or drawer.spacers:
+        return
+    for name, used in keys.parts.items():
+        if isinstance(used.standoff, AnyOf):
+            say(
+                ("parts", name, "standoff"),
+                f"there are no spacers in drawer '{drawer.name}'",
+                "add 'spacers:' to it, or write the heights here, such as [5, 10]",
+            )
 
 
 def known(draft: Draft, other: str, loc: tuple[str | int, ...], say: Say) -> bool:
@@ -118,6 +139,7 @@ def _sense_used(draft: Draft, name: str, used: UsedKeys, part: Part, say: Say) -
         )
         return
     _seat(draft, used, part, loc, say)
+    _choices(draft, used, loc, say)
     only_boards = {
         "joined_to": used.joined_to,
         "with": used.joint,
@@ -161,7 +183,7 @@ def _label(used: UsedKeys, part: Part, loc: tuple[str, ...], say: Say) -> None:
 
 
 def _rim_switch(used: UsedKeys, loc: tuple[str, ...], say: Say) -> None:
-    if used.turn:
+    if used.all_turns != (0,):
         say((*loc, "turn"), "a rim switch hangs in its slot: it cannot be turned", "take it out")
     if used.at is not None and used.at.up is not None:
         say(
@@ -175,7 +197,9 @@ def _seat(draft: Draft, used: UsedKeys, part: Part, loc: tuple[str, ...], say: S
     """`on` is there where it must be, and is a place for this kind of part."""
     what = _A[type(part)]
     seats = _SEATS.get(type(part), _ANY_FACE)
-    if used.on is None:
+    if not used.seats:
+        if used.on is not None:
+            return  # a list without a face in it: see _choices
         if not isinstance(part, Board):
             say(loc, f"'on' is missing for {what}", f"add 'on:' and one of {listed(seats)}")
         elif used.joined_to is None:
@@ -185,15 +209,17 @@ def _seat(draft: Draft, used: UsedKeys, part: Part, loc: tuple[str, ...], say: S
                 f"add 'on:' and one of {listed(seats)}, or 'joined_to:' for a standing board",
             )
         return
-    if used.on not in seats:
+    wrong = [seat for seat in used.seats if seat not in seats]
+    if wrong:
         right = f"write {listed(seats)}"
         if isinstance(part, Board):
             right += "; a board behind a wall stands on another: 'joined_to:'"
-        say((*loc, "on"), f"{what} cannot sit on '{used.on}'", right)
+        say((*loc, "on"), f"{what} cannot sit on '{wrong[0]}'", right)
     elif used.on is Seat.POSTS and draft.box is not None and not _board_posts(draft):
         say(
             (*loc, "on"),
-            f"box '{draft.box.name}' has no posts for boards in its {draft.keys.carrier}",
+            f"box '{draft.box.name}' has no posts for boards in "
+            f"{listed((f'its {half}' for half in draft.keys.carrier.halves), 'and')}",
             "write 'on: carrier' and a 'standoff'",
         )
     if used.joined_to is not None and isinstance(part, Board):
@@ -210,10 +236,31 @@ def _seat(draft: Draft, used: UsedKeys, part: Part, loc: tuple[str, ...], say: S
         )
 
 
+def _choices(draft: Draft, used: UsedKeys, loc: tuple[str, ...], say: Say) -> None:
+    """Lists of choices are lists of different things."""
+    for key, given in (("on", used.on), ("turn", used.turn), ("standoff", used.standoff)):
+        if not isinstance(given, list):
+            continue
+        if not given:
+            say((*loc, key), f"'{key}' has no choices", "write at least one")
+        for i, choice in enumerate(given):
+            if choice in given[:i]:
+                again = choice.words if isinstance(choice, Length) else choice
+                say((*loc, key, i), f"'{again}' stands here twice", "take one of the two out")
+    window = used.window
+    if window is not None and isinstance(window.gap, tuple) and window.gap[1] <= window.gap[0]:
+        say(
+            (*loc, "window", "gap"),
+            f"no gap is from {window.gap[0].words} to {window.gap[1].words}",
+            "write the smaller one first, or a single number",
+        )
+
+
 def _board_posts(draft: Draft) -> bool:
     assert draft.box is not None
     return any(
-        post.half is draft.keys.carrier and post.use is PostUse.BOARD for post in draft.box.posts
+        post.half in draft.keys.carrier.halves and post.use is PostUse.BOARD
+        for post in draft.box.posts
     )
 
 
@@ -232,19 +279,35 @@ def _place(draft: Draft, name: str, used: UsedKeys, at: PlaceKeys, say: Say) -> 
                     (*loc, key), f"'{key}' goes with 'beside'", f"add 'beside:' or take '{key}' out"
                 )
         return
+    if len(used.seats) > 1:
+        say(
+            (*loc, "beside"),
+            f"'{name}' may go on several faces, so beside what it sits is not settled",
+            "take 'beside' out, or write one face after 'on:'",
+        )
+        return
     if at.beside == name:
         say((*loc, "beside"), f"'{name}' cannot sit beside itself", "name another part")
         return
     if not known(draft, at.beside, (*loc, "beside"), say):
         return
-    own, other = draft.seat(name), draft.seat(at.beside)
-    if at.beside in draft.keys.parts and own is not None and own is not other:
-        where = f"on '{other}'" if other is not None else "on no face"
+    own, others = draft.seats(name), draft.seats(at.beside)
+    if at.beside not in draft.keys.parts or not own or own == others:
+        return
+    if len(own) > 1 or len(others) > 1:
+        free = at.beside if len(others) > 1 else name
         say(
             (*loc, "beside"),
-            f"'{name}' is on '{own}', but '{at.beside}' is {where}",
-            "name a part on the same face",
+            f"'{free}' may go on several faces, so '{name}' may not end up on the same one",
+            "name a part whose face is settled, or write one face after 'on:'",
         )
+        return
+    where = f"on '{others[0]}'" if others else "on no face"
+    say(
+        (*loc, "beside"),
+        f"'{name}' is on '{own[0]}', but '{at.beside}' is {where}",
+        "name a part on the same face",
+    )
 
 
 def _edge(draft: Draft, name: str, given: FromKeys, loc: tuple[str | int, ...], say: Say) -> None:
@@ -256,20 +319,27 @@ def _edge(draft: Draft, name: str, given: FromKeys, loc: tuple[str | int, ...], 
             f"write one of {listed(type(given).key_words())}",
         )
         return
-    face = draft.seat(name)
-    if face is None:
-        return
-    if keys[0] in _UPRIGHT_ONLY and face not in UPRIGHT:
+    _edge_suits(draft.seats(name), keys[0], (*loc, keys[0]), say)
+
+
+def _edge_suits(
+    faces: tuple[FaceName, ...], key: str, loc: tuple[str | int, ...], say: Say
+) -> None:
+    """Every face a thing may be on has the edge its place is counted from."""
+    level = next((face for face in faces if face not in UPRIGHT), None)
+    upright = next((face for face in faces if face in UPRIGHT), None)
+    both = "write centre or {share: 0.5}: upright and level faces share no edge but left and right"
+    if key in _UPRIGHT_ONLY and level is not None:
         say(
-            (*loc, keys[0]),
-            f"'{keys[0]}' has no meaning on the {face}, which lies level",
-            "write 'from_front' or 'from_back'",
+            loc,
+            f"'{key}' has no meaning on the {level}, which lies level",
+            both if upright else "write 'from_front' or 'from_back'",
         )
-    if keys[0] in _LEVEL_ONLY and face in UPRIGHT:
+    if key in _LEVEL_ONLY and upright is not None:
         say(
-            (*loc, keys[0]),
-            f"'{keys[0]}' has no meaning on '{face}', which stands upright",
-            "write 'from_rim' or 'from_floor'",
+            loc,
+            f"'{key}' has no meaning on '{upright}', which stands upright",
+            both if level else "write 'from_rim' or 'from_floor'",
         )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any, Final
 
-from fit.model.words import Entry, Fixing
+from fit.model.words import Entry
 from fit.read.schema_board import (
     BoardHoleKeys,
     BoardKeys,
@@ -18,19 +18,18 @@ from fit.read.schema_part import (
     DisplayKeys,
     FixingHoleKeys,
     GlandKeys,
+    GrilleKeys,
     GrommetKeys,
     HolderKeys,
-    HullKeys,
     PanelKeys,
     PartKeys,
     TapedKeys,
 )
+from fit.read.sense_grille import sense_grille
 from fit.read.sense_nose import sense_noses
+from fit.read.sense_sizes import SAME, holes, hull, more, screwed, within
 from fit.read.words import Say
 from fit.units import show
-
-_SAME: Final = 1e-9
-"""Sizes closer than this, mm, are equal: the noise of inch arithmetic."""
 
 
 def sense_part(part: PartKeys, say: Say) -> None:
@@ -40,79 +39,18 @@ def sense_part(part: PartKeys, say: Say) -> None:
             sense(part, say)
 
 
-def _more(a: float, b: float) -> bool:
-    return a > b + _SAME
-
-
-def _hull(hull: HullKeys | None, key: str, say: Say) -> None:
-    """A body is round or rectangular, never both, never neither."""
-    if hull is None:
-        return
-    if hull.diameter > 0 and (hull.width > 0 or hull.height > 0):
-        say(
-            (key,),
-            f"'{key}' has a diameter and a width or height",
-            "keep 'diameter' for a round body, 'width' and 'height' for a rectangular one",
-        )
-    elif hull.diameter <= 0 and (hull.width <= 0 or hull.height <= 0):
-        say(
-            (key,),
-            f"'{key}' has no full outline",
-            "add 'diameter' for a round body, or both 'width' and 'height'",
-        )
-
-
-def _within(
-    inner: Sequence[float], outer: Sequence[float], keys: tuple[str, str], say: Say
-) -> None:
-    """A width and height that cannot be larger than another."""
-    for i, side in enumerate(("wide", "high")):
-        if _more(inner[i], outer[i]):
-            say(
-                (keys[0],),
-                f"'{keys[0]}' is {show(inner[i])} {side}, '{keys[1]}' only {show(outer[i])}",
-                f"'{keys[0]}' lies within '{keys[1]}': correct one of the two",
-            )
-
-
-def _holes(holes: Sequence[Any], size: Sequence[float] | None, say: Say) -> None:
-    """Holes of a part whose middle is (0, 0) lie inside it, when its size is given."""
-    for i, form in enumerate(holes):
-        x, y, d = (form.x, form.y, form.diameter) if isinstance(form, FixingHoleKeys) else form
-        if size is not None and (
-            _more(abs(x) + d / 2, size[0] / 2) or _more(abs(y) + d / 2, size[1] / 2)
-        ):
-            say(
-                ("holes", i),
-                f"the hole at {show(x)}, {show(y)} is not inside the part, which reaches "
-                f"{show(size[0] / 2)} to each side and {show(size[1] / 2)} up and down",
-                "holes count from the part's middle",
-            )
-
-
-def _screwed(fixing: Fixing, holes: Sequence[Any], say: Say) -> None:
-    if fixing is Fixing.SCREWS and not holes:
-        say(("fixing",), "screws hold this part, but it has no holes", "add 'holes:'")
-    if fixing is not Fixing.SCREWS and holes:
-        say(
-            ("holes",),
-            f"this part has screw holes, but '{fixing}' is to hold it",
-            "write 'fixing: screws' or take the holes out",
-        )
-
-
 def _bushing(part: BushingKeys, say: Say) -> None:
-    _hull(part.hull, "hull", say)
-    _hull(part.terminals, "terminals", say)
-    _hull(part.plug, "plug", say)
-    if part.hole is not None and _more(part.bushing, part.hole):
+    hull(part.hull, "hull", say)
+    hull(part.terminals, "terminals", say)
+    hull(part.plug, "plug", say)
+    if part.hole is not None and more(part.bushing, part.hole):
         say(
             ("hole",),
             f"a hole of {show(part.hole)} does not let the bushing of {show(part.bushing)} through",
             "make it at least as large, or leave 'hole' out",
         )
     opening = part.hole or part.bushing
-    if part.bezel is not None and not _more(part.bezel.diameter, opening):
+    if part.bezel is not None and not more(part.bezel.diameter, opening):
         say(
             ("bezel", "diameter"),
             f"a bezel of {show(part.bezel.diameter)} falls through its hole of {show(opening)}",
@@ -123,7 +61,7 @@ def _bushing(part: BushingKeys, say: Say) -> None:
         ("washer", part.washer.diameter if part.washer else None),
         ("inner_washer", part.inner_washer.diameter if part.inner_washer else None),
     ):
-        if across is not None and not _more(across, part.bushing):
+        if across is not None and not more(across, part.bushing):
             say(
                 (key,),
                 f"'{key}' is {show(across)} across, no larger than the bushing it sits on "
@@ -151,28 +89,40 @@ def _anti_turn(part: BushingKeys, say: Say) -> None:
     own = part.anti_turn
     if own is None:
         return
-    if own.tab_hole <= 0 and own.flat <= 0:
-        say(("anti_turn",), "neither a tab nor a flat is given", "add 'tab_hole' or 'flat'")
-    if own.tab_hole > 0 and not _more(own.tab_radius, part.bushing / 2):
+    loc = ("anti_turn",)
+    if own.tab_hole <= 0 and own.flat <= 0 and own.key is None:
+        say(loc, "neither a tab, a flat nor a key is given", "add 'tab_hole', 'flat' or 'key'")
+    if own.tab_hole > 0 and not more(own.tab_radius, part.bushing / 2):
         say(
-            ("anti_turn",),
+            loc,
             f"the tab is {show(own.tab_radius)} from the axis, inside the bushing",
             f"'tab_radius' is more than {show(part.bushing / 2)}",
         )
+    if own.flats == 2 and own.flat <= 0:
+        say((*loc, "flats"), "two flats without their distance", "add 'flat'")
+    if own.flat > 0 and own.key is not None:
+        say((*loc, "key"), "a flat and a key cannot both be given", "keep the one it has")
     whole = part.hole or part.bushing
-    if own.flat > 0 and not whole / 2 < own.flat < whole:
+    least = 0.0 if own.flats == 2 else whole / 2
+    if own.flat > 0 and not least < own.flat < whole:
         say(
-            ("anti_turn", "flat"),
+            (*loc, "flat"),
             f"a flat of {show(own.flat)} cannot be cut from a hole of {show(whole)}",
-            f"it lies between {show(whole / 2)} and {show(whole)}",
+            f"it lies between {show(least)} and {show(whole)}",
+        )
+    if own.key is not None and not more(whole, own.key[0]):
+        say(
+            (*loc, "key"),
+            f"a key {show(own.key[0])} wide is no narrower than its hole of {show(whole)}",
+            "[width, depth beyond the round hole]",
         )
 
 
 def _panel(part: PanelKeys, say: Say) -> None:
     for key in ("hull", "terminals", "clamp", "plug"):
-        _hull(getattr(part, key), key, say)
-    _within(part.cutout, part.front, ("cutout", "front"), say)
-    if part.panel_max > 0 and _more(part.panel_min, part.panel_max):
+        hull(getattr(part, key), key, say)
+    within(part.cutout, part.front, ("cutout", "front"), say)
+    if part.panel_max > 0 and more(part.panel_min, part.panel_max):
         say(
             ("panel_min",),
             f"the thinnest wall ({show(part.panel_min)}) is thicker than the thickest "
@@ -180,12 +130,12 @@ def _panel(part: PanelKeys, say: Say) -> None:
             "swap the two",
         )
     _corner(part.corner_radius, part.cutout, say)
-    _screwed(part.fixing, part.holes, say)
-    _holes(part.holes, None, say)
+    screwed(part.fixing, part.holes, say)
+    holes(part.holes, None, say)
 
 
 def _corner(radius: float, opening: Sequence[float], say: Say) -> None:
-    if _more(radius, min(opening) / 2):
+    if more(radius, min(opening) / 2):
         say(
             ("corner_radius",),
             f"corners of {show(radius)} are more than half the opening",
@@ -194,13 +144,16 @@ def _corner(radius: float, opening: Sequence[float], say: Say) -> None:
 
 
 def _display(part: DisplayKeys, say: Say) -> None:
-    _within(part.active, part.visible, ("active", "visible"), say)
+    for i, form in enumerate(part.holes):
+        if isinstance(form, FixingHoleKeys) and form.long > 0:
+            say(("holes", i, "long"), "a module's own holes are round here", "take 'long' out")
+    within(part.active, part.visible, ("active", "visible"), say)
     # Behind a dark filter more than the module may be seen: `visible` may be larger than it.
-    _within(part.active, part.module, ("active", "module"), say)
+    within(part.active, part.module, ("active", "module"), say)
     if part.frame is not None:
-        _within(part.visible, part.frame, ("visible", "frame"), say)
-        _within(part.frame, part.module, ("frame", "module"), say)
-    if _more(part.frame_height, part.thickness):
+        within(part.visible, part.frame, ("visible", "frame"), say)
+        within(part.frame, part.module, ("frame", "module"), say)
+    if more(part.frame_height, part.thickness):
         say(
             ("frame_height",),
             f"the frame stands {show(part.frame_height)} forward of a module "
@@ -209,21 +162,21 @@ def _display(part: DisplayKeys, say: Say) -> None:
         )
     for i, way in enumerate(("sideways", "up or down")):
         room = (part.module[i] - part.active[i]) / 2
-        if room >= 0 and _more(abs(part.offset[i]), room):
+        if room >= 0 and more(abs(part.offset[i]), room):
             say(
                 ("offset",),
                 f"the active area, moved {show(part.offset[i])} {way}, leaves the module",
                 f"at most {show(room)} either way",
             )
-    _holes(part.holes, part.module, say)
+    holes(part.holes, part.module, say)
 
 
 def _board(part: BoardKeys, say: Say) -> None:
     width, height = part.size
     for i, form in enumerate(part.holes):
         x, y, d = (form.x, form.y, form.diameter) if isinstance(form, BoardHoleKeys) else form
-        if not (x - d / 2 >= -_SAME and not _more(x + d / 2, width)) or not (
-            y - d / 2 >= -_SAME and not _more(y + d / 2, height)
+        if not (x - d / 2 >= -SAME and not more(x + d / 2, width)) or not (
+            y - d / 2 >= -SAME and not more(y + d / 2, height)
         ):
             say(
                 ("holes", i),
@@ -261,9 +214,9 @@ def _touches(
 
 
 def _taped(part: TapedKeys, say: Say) -> None:
-    _hull(part.tail, "tail", say)
+    hull(part.tail, "tail", say)
     for i, way in enumerate(("sideways", "up or down")):
-        if _more(abs(part.wire_at[i]), part.size[i] / 2):
+        if more(abs(part.wire_at[i]), part.size[i] / 2):
             say(
                 ("wire_at",),
                 f"the wire hole, {show(part.wire_at[i])} {way}, is not under the part",
@@ -272,26 +225,26 @@ def _taped(part: TapedKeys, say: Say) -> None:
 
 
 def _gland(part: GlandKeys, say: Say) -> None:
-    if _more(part.thread, part.hole):
+    if more(part.thread, part.hole):
         say(
             ("hole",),
             f"a hole of {show(part.hole)} does not let the thread of {show(part.thread)} through",
             "make it at least as large",
         )
-    if not _more(part.nut.across_flats, part.thread):
+    if not more(part.nut.across_flats, part.thread):
         say(
             ("nut", "across_flats"),
             f"a nut {show(part.nut.across_flats)} across flats does not go round a thread of "
             f"{show(part.thread)}",
             "correct one of the two",
         )
-    if not _more(part.outside.diameter, part.hole):
+    if not more(part.outside.diameter, part.hole):
         say(
             ("outside", "diameter"),
             f"{show(part.outside.diameter)} across, it falls through its hole of {show(part.hole)}",
             "the hexagon outside is larger than the hole",
         )
-    if _more(part.cable_min, part.cable_max):
+    if more(part.cable_min, part.cable_max):
         say(
             ("cable_min",),
             f"the thinnest cable ({show(part.cable_min)}) is thicker than the thickest "
@@ -301,13 +254,13 @@ def _gland(part: GlandKeys, say: Say) -> None:
 
 
 def _grommet(part: GrommetKeys, say: Say) -> None:
-    if not _more(part.flange.diameter, part.hole):
+    if not more(part.flange.diameter, part.hole):
         say(
             ("flange", "diameter"),
             f"a flange of {show(part.flange.diameter)} falls through the hole of {show(part.hole)}",
             "a flange is larger than the hole",
         )
-    if not _more(part.hole, part.cable):
+    if not more(part.hole, part.cable):
         say(
             ("cable",),
             f"a cable of {show(part.cable)} leaves no rubber in a hole of {show(part.hole)}",
@@ -316,13 +269,13 @@ def _grommet(part: GrommetKeys, say: Say) -> None:
 
 
 def _holder(part: HolderKeys, say: Say) -> None:
-    _screwed(part.fixing, part.holes, say)
-    _holes(part.holes, None, say)
+    screwed(part.fixing, part.holes, say)
+    holes(part.holes, None, say)
 
 
 def _bracket(part: BracketKeys, say: Say) -> None:
     for i, leg in enumerate(part.legs):
-        if not _more(leg, part.thickness):
+        if not more(leg, part.thickness):
             say(
                 ("legs", i),
                 f"a leg of {show(leg)} is no longer than the strip is thick "
@@ -332,7 +285,7 @@ def _bracket(part: BracketKeys, say: Say) -> None:
 
 
 def _screw(part: ScrewKeys, say: Say) -> None:
-    if not _more(part.head.diameter, part.diameter):
+    if not more(part.head.diameter, part.diameter):
         say(
             ("head", "diameter"),
             f"a head of {show(part.head.diameter)} is no larger than the thread of "
@@ -350,6 +303,7 @@ _SENSES: Final[dict[type[PartKeys], Callable[[Any, Say], None]]] = {
     GlandKeys: _gland,
     GrommetKeys: _grommet,
     HolderKeys: _holder,
+    GrilleKeys: sense_grille,
     BracketKeys: _bracket,
     ScrewKeys: _screw,
 }

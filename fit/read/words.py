@@ -151,7 +151,10 @@ class Translator:
         if code in ("too_long", "too_short"):
             count, wanted = context["actual_length"], context.get("max_length")
             return f"{what} has {count} values", f"write {wanted}" if wanted else "write more"
-        if code in ("tuple_type", "list_type"):
+        if code == "list_type":
+            right = "write a list: [one, other], or each on a line of its own after '-'"
+            return f"{what} is {is_now}, not a list", right
+        if code == "tuple_type":
             return f"{what} is {is_now}, not a list", "write a list such as [1, 2]"
         if code in ("model_type", "model_attributes_type", "dict_type"):
             return f"{what} is {is_now}, not a block of keys", "write {key: value}"

@@ -126,7 +126,7 @@ def _possible(problem: Problem, watch: Watch) -> Answer:
 
 def _at_once(problem: Problem, watch: Watch) -> tuple[Layout, int, bool]:
     """All the margin that counts, if a short search finds it; else an empty layout."""
-    ran, layout = _ask(problem, problem.cap, watch, works=(_SHORT,))
+    _, layout = _ask(problem, problem.cap, watch, works=(_SHORT,))
     if layout is None:
         return {}, 0, False
     margin = _checked(problem, layout)

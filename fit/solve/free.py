@@ -150,7 +150,9 @@ def put_in(build: Build, puts: Mapping[str, Put]) -> Build:
     """The build with parts put where they are said to go."""
     return replace(
         build,
-        parts=tuple(_put(used, puts[used.name]) if used.name in puts else used for used in build.parts),
+        parts=tuple(
+            _put(used, puts[used.name]) if used.name in puts else used for used in build.parts
+        ),
     )
 
 

@@ -12,23 +12,30 @@ from dataclasses import dataclass, field, replace
 
 from fit.findings import Finding
 from fit.model.build import Build, WishKind
+from fit.solve.draft import STEP
 from fit.solve.engine import Answer, at_least, possible, solve
-from fit.solve.free import Free, Put, dependents, free_parts, halves, put_in
+from fit.solve.free import Free, Put, dependents, free_parts, halves
 from fit.solve.maps import Maps, with_enough
-from fit.solve.probe import NoTrial, Probe, probe
-from fit.solve.problem import Box, Gap, Item, Metric, Problem, Side, Spot, Way
-from fit.solve.question import STEP, Question, question
+from fit.solve.probe import Coord, NoTrial, Probe, probe
+from fit.solve.problem import Box, Gap, Item, Metric, Problem, Side, Way
+from fit.solve.question import Question, question
 from fit.solve.regions import kept_out
 from fit.solve.run import Effort, Status, Watch, interruptible
-from fit.solve.tidy import Tidier, Tidy, words_of
+from fit.solve.tidy import Tidier, Tidy
 from fit.solve.verdict import Verdict, judged
+from fit.solve.written import written
 
-STAGES = ((1.0, Metric.AXIS), (0.5, Metric.AXIS), (0.5, Metric.STRAIGHT))
-"""Places are looked for in steps of a whole millimetre first, then of half ones; gaps along the
-axes, which is quick, before straight ones."""
+STAGES = ((1.0, Metric.AXIS), (0.5, Metric.AXIS))
+"""Places are looked for in steps of a whole millimetre first, then of half ones."""
+
+LAST = (0.5, Metric.STRAIGHT)
+"""When gaps along the axes find nothing and prove nothing: straight ones, which take long."""
 
 PROOFS = ((1.0, Metric.AXIS), (0.5, Metric.LOOSE))
-"""The same for proofs that there is no place."""
+"""The same for proofs that there is no place: a cheap one before that last try, one after it."""
+
+_LAST_SHARE = 0.4
+"""The last try may take this share of the time that is left."""
 
 WORTH = 0.3
 """So much more room, mm, is worth a place that is not on a whole millimetre."""
@@ -44,6 +51,9 @@ _LEAST_CUT = 0.5
 """What the check objects to is ruled out at least so far around, mm."""
 
 Tell = Callable[[str], None]
+
+Spot = tuple[str, Put, float]
+"""A part, where it shall not be, and how far around, mm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +129,8 @@ def lay_out(
     tell: Tell = lambda _: None,
     *,
     quick: bool = False,
+    prove: bool = True,
+    off: tuple[Spot, ...] = (),
 ) -> Laid:
     """Place everything a build leaves open.
 
@@ -126,14 +138,16 @@ def lay_out(
         build: with parts that lack a place, or may go on several faces, or …
         watch: limits, and a way to stop.
         tell: called with a few words before each step that takes a while.
-        quick: any layout will do, and no proof is wanted when none is found at once.
+        quick: any layout will do.
+        prove: when none is found at once, look on finer and prove that there is none.
+        off: spots to keep parts off.
 
     Raises:
         UnusableInput: when the file asks for something this box or part cannot do.
     """
     watch = watch or Watch(effort=Effort(work=6.0))
     with interruptible(watch):
-        found = [_Search(way, watch, tell, quick).laid() for way in halves(build)]
+        found = [_Search(way, watch, tell, quick, prove, list(off)).laid() for way in halves(build)]
     return max(found, key=_rank)
 
 
@@ -146,6 +160,10 @@ def _rank(laid: Laid) -> tuple[int, float]:
     return 2, laid.layout.margin
 
 
+Outcome = tuple[Layout | None, tuple[Finding, ...], Status]
+"""A layout that passed, or what the check had against the last one; and how the solver ended."""
+
+
 @dataclass(slots=True)
 class _Search:
     """The search for one way round."""
@@ -154,10 +172,12 @@ class _Search:
     watch: Watch
     tell: Tell
     quick: bool = False
+    prove: bool = True
+    cuts: list[Spot] = field(default_factory=list)
     free: tuple[Free, ...] = ()
     movers: tuple[str, ...] = ()
     seen: Probe | None = None
-    cuts: list[tuple[str, Put, float]] = field(default_factory=list)
+    vetoed: bool = False
 
     def laid(self) -> Laid:
         self.free = free_parts(self.build)
@@ -171,7 +191,7 @@ class _Search:
         best: Layout | None = None
         objections: tuple[Finding, ...] = ()
         status = Status.OUT_OF_TIME
-        for marked, metric in STAGES[:1] if self.quick else STAGES:
+        for marked, metric in STAGES if self.prove else STAGES[:1]:
             layout, objections, status = self._stage(marked, metric, objections)
             if layout is not None and (best is None or layout.margin > best.margin + WORTH):
                 best = layout
@@ -180,8 +200,12 @@ class _Search:
             if not self.watch.left or (best is not None and marked < 1.0):
                 break
         refused = None
-        if best is None and self.watch.left and not self.quick:
-            best, refused = self._refused()
+        if best is None and self.prove:
+            best, refused = self._refused(*PROOFS[0])
+            if best is None and refused is None:
+                best, objections, status = self._last(objections)
+            if best is None and refused is None:
+                best, refused = self._refused(*PROOFS[1])
             status = Status.OUT_OF_TIME if refused is None else Status.IMPOSSIBLE
         if best is not None:
             status = Status.FOUND
@@ -212,21 +236,21 @@ class _Search:
             keep_out=kept_out(self.build, self.seen.base.look),
         )
 
-    def _stage(
-        self, marked: float, metric: Metric, before: tuple[Finding, ...]
-    ) -> tuple[Layout | None, tuple[Finding, ...], Status]:
+    def _stage(self, marked: float, metric: Metric, before: tuple[Finding, ...]) -> Outcome:
         """The best layout on one grid of places that passes the check, or what stood against it."""
         self.tell(f"looking for places, {marked:g} mm apart")
         asked = self._asked(marked, metric)
         best: Layout | None = None
         objections = before
         for _ in range(_ROUNDS):
-            answer, costs, maps = self._proposed(asked)
+            answer, costs = self._proposed(asked)
             if answer.status is not Status.FOUND:
                 return best, objections, answer.status
             puts = asked.puts(answer.layout)
-            verdict = judged(put_in(self.build, puts), self.movers)
-            layout = Layout(puts=puts, verdict=verdict, costs=costs, best=answer.best and not self.cuts)
+            verdict = judged(written(self.build, puts), self.movers)
+            layout = Layout(
+                puts=puts, verdict=verdict, costs=costs, best=answer.best and not self.vetoed
+            )
             if verdict.good and (best is None or layout.margin > best.margin):
                 best = layout
             against = self._against(verdict, answer.margin * STEP)
@@ -237,18 +261,30 @@ class _Search:
             self._rule_out(against, puts, answer.margin * STEP)
         return best, objections, Status.FOUND if best is not None else Status.OUT_OF_TIME
 
-    def _refused(self) -> tuple[Layout | None, Question | None]:
+    def _last(self, objections: tuple[Finding, ...]) -> Outcome:
+        """The last try, in a share of the time."""
+        whole = self.watch
+        if not whole.left:
+            return None, objections, Status.OUT_OF_TIME
+        effort = replace(whole.effort, seconds=_LAST_SHARE * whole.left)
+        self.watch = Watch(effort=effort, listen=whole.listen, stopped=whole.stopped)
+        try:
+            return self._stage(*LAST, objections)
+        finally:
+            self.watch = whole
+
+    def _refused(self, marked: float, metric: Metric) -> tuple[Layout | None, Question | None]:
         """Prove that there is no layout; or, if the looser question has one, try that."""
-        for marked, metric in PROOFS:
-            self.tell(f"proving that there is no place, {marked:g} mm apart")
-            asked = self._asked(marked, metric, Side.LOOSE)
-            answer = possible(asked.problem, self.watch)
-            if answer.status is Status.IMPOSSIBLE:
-                return None, asked
-            if answer.status is not Status.FOUND:
-                break
+        if not self.watch.left:
+            return None, None
+        self.tell(f"proving that there is no place, {marked:g} mm apart")
+        asked = self._asked(marked, metric, Side.LOOSE)
+        answer = possible(asked.problem, self.watch)
+        if answer.status is Status.IMPOSSIBLE:
+            return None, asked
+        if answer.status is Status.FOUND:
             puts = asked.puts(answer.layout)
-            verdict = judged(put_in(self.build, puts), self.movers)
+            verdict = judged(written(self.build, puts), self.movers)
             if verdict.good:
                 return Layout(puts=puts, verdict=verdict), None
         return None, None
@@ -279,18 +315,19 @@ class _Search:
         assert name is not None
         size = max(_LEAST_CUT, -worst.margin)
         self.cuts.append((name, puts[name], size))
+        self.vetoed = True
 
     # ── one proposal ────────────────────────────────────────────────────────────────────────
 
-    def _proposed(self, asked: Question) -> tuple[Answer, tuple[Cost, ...], Maps]:
+    def _proposed(self, asked: Question) -> tuple[Answer, tuple[Cost, ...]]:
         """The solver's best layout: room first, then tidy, then near, then short wires."""
         problem = ruled_out(asked, self.cuts)
         if self.quick:
-            return possible(problem, self.watch), (), Maps(problem)
+            return possible(problem, self.watch), ()
         maps = with_enough(Maps(problem))
         bare = self._solved(maps)
         if bare.status is not Status.FOUND:
-            return bare, (), maps
+            return bare, ()
         assert self.seen is not None
         tidier = Tidier(self.build, self.seen, asked)
         maps, costs, margin = self._tied(maps, tidier.ties(), bare.margin)
@@ -307,8 +344,8 @@ class _Search:
         )
         answer = self._solved(maps.renewed(final))
         if answer.status is not Status.FOUND:
-            return replace(bare, best=False), costs, maps
-        return replace(answer, best=bare.best and margin >= bare.margin), costs, maps
+            return replace(bare, best=False), costs
+        return replace(answer, best=bare.best and margin >= bare.margin), costs
 
     def _solved(self, maps: Maps) -> Answer:
         self.watch.maps = maps
@@ -352,7 +389,7 @@ def _cost(tidy: Tidy, *, kept: bool, mm: float) -> Cost:
     return Cost(words=tidy.words, kept=kept, mm=mm, asked=tidy.wish is not None)
 
 
-def ruled_out(asked: Question, cuts: Iterable[tuple[str, Put, float]]) -> Problem:
+def ruled_out(asked: Question, cuts: Iterable[Spot]) -> Problem:
     """The question without the spots that the check has objected to: part, spot, mm around it."""
     problem = asked.problem
     items, gaps = list(problem.items), dict(problem.gaps)
@@ -370,8 +407,8 @@ def ruled_out(asked: Question, cuts: Iterable[tuple[str, Put, float]]) -> Proble
 
 
 def _spot_box(
-    axes: Mapping[object, int],
-    places: Mapping[object, Mapping[int, float]],
+    axes: Mapping[Coord, int],
+    places: Mapping[Coord, Mapping[int, float]],
     put: Put,
     size: float,
     layer: str,
@@ -380,12 +417,9 @@ def _spot_box(
     low, high = [-10_000_000] * 3, [10_000_000] * 3
     half = max(1, round(size / STEP))
     for coord, axis in axes.items():
-        value = put.across if str(coord) == "across" else put.up
+        value = put.across if coord is Coord.ACROSS else put.up
         assert value is not None
         step, there = min(places[coord].items(), key=lambda kv: abs(kv[1] - value))
         near = step + round((value - there) / STEP)
         low[axis], high[axis] = near - half, near + half
     return Box(low=tuple(low), high=tuple(high), layer=layer)
-
-
-Spots = Mapping[str, Spot]

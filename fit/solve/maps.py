@@ -219,7 +219,12 @@ def _along(
         # How far each fixed box reaches back along the direction, from the origin. Its swell is
         # rounded off there, while the corners in the table have it in full along each axis.
         core = sum(
-            n * np.where(n > 0, others.low[part, k] + others.swell[part], others.high[part, k] - others.swell[part])
+            n
+            * np.where(
+                n > 0,
+                others.low[part, k] + others.swell[part],
+                others.high[part, k] - others.swell[part],
+            )
             for k, n in enumerate(way.normal)
         )
         start = core - way.scale * others.swell[part] - reach(one, way.normal, way.scale)
@@ -234,7 +239,9 @@ def _never_near(
     one: Box, span: tuple[tuple[int, int], ...], two: Box, base: Ints, problem: Problem
 ) -> bool:
     """Whether two boxes stay so far apart, wherever the one may be, that no gap can matter."""
-    gap = problem.gaps.get((one.layer, two.layer) if one.layer <= two.layer else (two.layer, one.layer))
+    gap = problem.gaps.get(
+        (one.layer, two.layer) if one.layer <= two.layer else (two.layer, one.layer)
+    )
     if gap is None:
         return True
     if problem.pairs:
@@ -278,7 +285,9 @@ def _to_box(
         high = base[axis] + two.high[axis] + two.swell - one.low[axis] + one.swell
         # Stops ascend: those from `low - most` to `high + most` are nearer than `most` here.
         near.append(
-            slice(int(np.searchsorted(v, low - most, "right")), int(np.searchsorted(v, high + most)))
+            slice(
+                int(np.searchsorted(v, low - most, "right")), int(np.searchsorted(v, high + most))
+            )
         )
     part = margin[tuple(near)]
     if not part.size:

@@ -123,7 +123,9 @@ def _everything(look: Inspection, known: Things) -> Iterator[Posed]:
     for opening in look.scene.openings:
         yield from _cut(look, opening)
     for one in controls(look):
-        layer = Layer(sort=Sort.CONTROL, owner=one.name, face=one.face, control=one.kind, outside=True)
+        layer = Layer(
+            sort=Sort.CONTROL, owner=one.name, face=one.face, control=one.kind, outside=True
+        )
         yield layer, one.nose, one.body.shape, one.body.pose
     for turning in turnings(look):
         layer = Layer(
@@ -180,7 +182,9 @@ def _cut(look: Inspection, opening: Opening) -> Iterator[Posed]:
     yield layer, name, space, there
 
 
-def region_blob(look: Inspection, face: FaceName, low: tuple[float, float], high: tuple[float, float]) -> Blob:
+def region_blob(
+    look: Inspection, face: FaceName, low: tuple[float, float], high: tuple[float, float]
+) -> Blob:
     """A rectangle of a face that cuts and parts keep out of, as thick as matters."""
     frame = look.scene.faces[face].frame
     wide, tall = high[0] - low[0], high[1] - low[1]
@@ -246,7 +250,11 @@ class Needs:
     def _solids(self, a: Layer, b: Layer) -> float | None:
         if a.outside is not b.outside:
             return None
-        if a.body is not None and b.body is not None and frozenset((a.body, b.body)) in self._exempt:
+        if (
+            a.body is not None
+            and b.body is not None
+            and frozenset((a.body, b.body)) in self._exempt
+        ):
             return None
         for one, two in ((a, b), (b, a)):
             if one.moulded and one.half is Half.LID and two.half is Half.BODY and self._loose:

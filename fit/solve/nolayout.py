@@ -7,22 +7,24 @@ anew and passed by the check before it is offered.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from fit.check.mend_boards import board_resized
 from fit.check.mend_change import Cost
 from fit.findings import Grade, UnusableInput
-from fit.geometry.box import faces
 from fit.model.build import Build, Need, Used
 from fit.model.part import Board, BushingPart, RimSwitch
 from fit.model.words import UPRIGHT, BoardStock, FaceName
+from fit.solve.draft import STEP
 from fit.solve.engine import possible
-from fit.solve.free import Free, spans
+from fit.solve.free import Free
 from fit.solve.layout import Laid, Layout, lay_out
 from fit.solve.maps import Maps
 from fit.solve.probe import Coord
-from fit.solve.question import STEP, Question
+from fit.solve.question import Question
 from fit.solve.reasons import least, only
 from fit.solve.run import Effort, Status, Watch
 from fit.units import Length, show
@@ -121,7 +123,7 @@ def with_helps(
         tell(f"would it go, {title}?")
         less = Watch(effort=Effort(seconds=min(watch.left, 5.0), work=1.0), stopped=watch.stopped)
         try:
-            tried = lay_out(build, less, quick=True)
+            tried = lay_out(build, less, quick=True, prove=False)
         except UnusableInput:
             continue
         if tried.layout is not None and tried.layout.verdict.good and _no_worse(tried.layout):
@@ -151,19 +153,20 @@ def _bulk(asked: Question, name: str) -> int:
 def _words(laid: Laid, names: tuple[str, ...]) -> str:
     free = {f.name: f for f in laid.free}
     if len(names) == 1:
-        return f"'{names[0]}' has no place of its own on the {_faces(free[names[0]])}: {_alone(laid, names[0])}"
+        one = names[0]
+        return f"'{one}' has no place on the {_faces(free[one])}: {_alone(laid, one)}"
     listed = f"{', '.join(names[:-1])} and {names[-1]}"
     same = {f for name in names for f in free[name].faces}
     without = "without any one of them the others have room"
     if len(same) != 1:
         return f"{listed} cannot all be in; {without}"
     face = next(iter(same))
-    across, up = spans(faces(laid.build.box)[face])
     wide, high = _need(laid, names)
+    across, up = _room(laid, names)
     return (
         f"{listed} cannot all be on the {face}; {without}. Side by side they need "
-        f"{show(wide, 0)} mm, one above the other {show(high, 0)} mm; the flat of the {face} has "
-        f"{show(across.high - across.low, 0)} × {show(up.high - up.low, 0)} mm"
+        f"{show(wide, 0)} mm, one above the other {show(high, 0)} mm; free for them on the {face} "
+        f"are at most {show(across, 0)} × {show(up, 0)} mm"
     )
 
 
@@ -182,7 +185,7 @@ def _need(laid: Laid, names: tuple[str, ...]) -> tuple[float, float]:
     found = []
     for coord in (Coord.ACROSS, Coord.UP):
         total = 0.0
-        for one, two in zip(names, names[1:], strict=False):
+        for one, two in pairwise(names):
             ways = [problem.item(n).ways[0] for n in (one, two)]
             axis = laid.refused.seats[one][0].axes.get(coord)
             if axis is None:
@@ -203,6 +206,28 @@ def _need(laid: Laid, names: tuple[str, ...]) -> tuple[float, float]:
     return found[0], found[1]
 
 
+def _room(laid: Laid, names: tuple[str, ...]) -> tuple[float, float]:
+    """How far the places that parts of one face can have alone reach, across and up, mm."""
+    assert laid.refused is not None
+    maps = Maps(laid.refused.problem)
+    found = []
+    for coord in (Coord.ACROSS, Coord.UP):
+        low, high = math.inf, -math.inf
+        for name in names:
+            item = laid.refused.problem.item(name)
+            axis = laid.refused.seats[name][0].axes.get(coord)
+            rooms = maps.rooms(item)
+            if axis is None or rooms is None:
+                continue
+            for way, room in zip(item.ways, rooms, strict=True):
+                places = room.places(0)
+                if len(places):
+                    low = min(low, places[:, axis].min() + min(b.low[axis] for b in way.boxes))
+                    high = max(high, places[:, axis].max() + max(b.high[axis] for b in way.boxes))
+        found.append(max(0.0, high - low) * STEP if low < high else 0.0)
+    return found[0], found[1]
+
+
 def _alone(laid: Laid, name: str) -> str:
     """What stands in a part's way, by where the check objects least."""
     from fit.solve.free import put_in
@@ -212,7 +237,9 @@ def _alone(laid: Laid, name: str) -> str:
     free = tuple(f for f in laid.free if f.name == name)
     build = replace(
         laid.build,
-        parts=tuple(u for u in laid.build.parts if u.name not in {f.name for f in laid.free} - {name}),
+        parts=tuple(
+            u for u in laid.build.parts if u.name not in {f.name for f in laid.free} - {name}
+        ),
         wires=(),
     )
     try:
@@ -267,7 +294,11 @@ def _closer(build: Build, reason: NoLayout) -> Iterator[Change]:
     if len(controls) > 1 and not any(n.rule == "fingers" for n in build.needs):
         need = Need(rule="fingers", value=Length(_SNUG))
         closer = replace(build, needs=(*build.needs, need))
-        yield f"accept {_SNUG:g} mm for a finger (needs: {{fingers: {_SNUG:g}}})", closer, Cost.ON_PAPER
+        yield (
+            f"accept {_SNUG:g} mm for a finger (needs: {{fingers: {_SNUG:g}}})",
+            closer,
+            Cost.ON_PAPER,
+        )
 
 
 def _spacers(build: Build) -> Iterator[Change]:

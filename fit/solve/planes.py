@@ -5,10 +5,14 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Mapping
 
+from fit.model.words import FaceName
 from fit.solve.matter import Layer, Sort
 from fit.solve.problem import Box, Gap, Item, Pack
 
 _SORTS = (Sort.CONTROL, Sort.SPANNER, Sort.CUT, Sort.SOLID)
+
+
+_Plane = tuple[Sort, FaceName | None, bool, tuple[int, int]]
 
 
 def planes(
@@ -16,19 +20,18 @@ def planes(
 ) -> tuple[Pack, ...]:
     """For each face and kind of thing, the boxes of its parts that all keep off each other."""
     names = {name: layer for layer, name in layers.items()}
-    groups: dict[tuple[object, ...], list[tuple[Item, str]]] = {}
+    groups: dict[_Plane, list[tuple[Item, str]]] = {}
     for item in items:
-        if item.fixed or not _driven(item):
+        driven = _driven(item)
+        if item.fixed or driven is None:
             continue
         for sort in _SORTS:
             mine = _layer(item, sort, names)
             if mine is not None:
-                key = (sort, names[mine].face, names[mine].outside, _driven(item))
+                key = (sort, names[mine].face, names[mine].outside, driven)
                 groups.setdefault(key, []).append((item, mine))
     found = []
-    for key, members in groups.items():
-        axes = key[-1]
-        assert isinstance(axes, tuple)
+    for (*_, axes), members in groups.items():
         need = _least(members, gaps, axes)
         if len(members) > 2 and need is not None:
             boxes = tuple((item.name, layer) for item, layer in members)
@@ -36,11 +39,13 @@ def planes(
     return tuple(found)
 
 
-def _driven(item: Item) -> tuple[int, ...]:
-    """The two axes along which an item moves in all its ways; empty if it is otherwise."""
-    kinds = {tuple(k for k in range(3) if len(w.stops[k]) > 1) if w.stops else () for w in item.ways}
+def _driven(item: Item) -> tuple[int, int] | None:
+    """The two axes along which an item moves in all its ways; None if it is otherwise."""
+    kinds = {
+        tuple(k for k in range(3) if len(w.stops[k]) > 1) if w.stops else () for w in item.ways
+    }
     axes = kinds.pop() if len(kinds) == 1 else ()
-    return axes if len(axes) == 2 else ()
+    return (axes[0], axes[1]) if len(axes) == 2 else None
 
 
 def _layer(item: Item, sort: Sort, names: Mapping[str, Layer]) -> str | None:

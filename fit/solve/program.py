@@ -158,7 +158,9 @@ def far(program: Program) -> int:
 def _thing(program: Program, item: Item) -> Thing | None:
     model = program.model
     rooms = program.maps.rooms(item) if program.maps is not None else None
-    kept = [(k, _tight(program, item, way) if rooms is None else way) for k, way in enumerate(item.ways)]
+    kept = [
+        (k, _tight(program, item, way) if rooms is None else way) for k, way in enumerate(item.ways)
+    ]
     open_ways = [(k, way) for k, way in kept if way is not None]
     places = []
     if rooms is not None:

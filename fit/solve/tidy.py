@@ -15,13 +15,13 @@ from fit.model.build import Along, Build, Wish, WishKind
 from fit.model.in_use import quarter_in_use
 from fit.model.part import Board
 from fit.model.words import FaceName
+from fit.solve.draft import STEP
 from fit.solve.free import Free, spans
 from fit.solve.probe import Coord, Probe, main_axis, way_of
 from fit.solve.problem import Item, Problem, Rule, Tie, Way
 from fit.solve.problem import Wire as Strand
 from fit.solve.problem import Wish as Cost
-from fit.solve.question import STEP, Question
-
+from fit.solve.question import Question
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,9 +44,7 @@ class Tidy:
         """The question with these rules as well."""
         there = {item.name for item in problem.items}
         new = tuple(item for item in self.items if item.name not in there)
-        return replace(
-            problem, items=(*problem.items, *new), rules=(*problem.rules, *self.rules)
-        )
+        return replace(problem, items=(*problem.items, *new), rules=(*problem.rules, *self.rules))
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +94,11 @@ class Tidier:
         open_ = [
             f
             for f in self._probe.free
-            if f.name not in spoken and len(f.faces) == 1 and f.across and f.up and self._cuts(f.name)
+            if f.name not in spoken
+            and len(f.faces) == 1
+            and f.across
+            and f.up
+            and self._cuts(f.name)
         ]
         alike: dict[tuple[object, FaceName], list[str]] = {}
         for free in open_:
@@ -152,7 +154,11 @@ class Tidier:
     def _spacing(self, names: Sequence[str]) -> Tie:
         """Alike parts at equal steps; others with equal gaps where all of them can move."""
         parts = {self._build.part(name).part for name in names}
-        return Tie.EQUAL_PITCH if len(parts) == 1 or not set(names) <= set(self._free) else Tie.EQUAL_GAP
+        return (
+            Tie.EQUAL_PITCH
+            if len(parts) == 1 or not set(names) <= set(self._free)
+            else Tie.EQUAL_GAP
+        )
 
     def _line(self, names: Sequence[str], along: Along) -> Made | None:
         there = self._points(names)
@@ -336,5 +342,3 @@ def _listed(names: Sequence[str]) -> str:
     if len(names) < 2:
         return "".join(names)
     return f"{', '.join(names[:-1])} and {names[-1]}"
-
-

@@ -7,6 +7,7 @@ stands out of it by at most 12 % of its radius; a tapered post is cut into slice
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from fit.geometry.frames import Pose, Vec
@@ -28,10 +29,8 @@ _TAPER = 0.05
 
 def around(shape: Shape, pose: Pose) -> tuple[Bounds, ...]:
     """Upright boxes that together hold a posed solid, mm."""
-    if isinstance(shape, Block):
+    if isinstance(shape, Block | Prism):
         return (bounds(shape, pose),)
-    if isinstance(shape, Prism):
-        return _around_prism(shape, pose)
     found: list[Bounds] = []
     for radius, low, high in _slices(shape):
         half = (high - low) / 2
@@ -52,10 +51,6 @@ def within(shape: Shape, pose: Pose) -> tuple[Bounds, ...]:
     for w, h in _WITHIN:
         found += _inner(Block(2 * radius * w, 2 * radius * h, shape.height), pose)
     return tuple(found)
-
-
-def _around_prism(shape: Prism, pose: Pose) -> tuple[Bounds, ...]:
-    return (bounds(shape, pose),)
 
 
 def _ends(shape: Cylinder | Cone) -> tuple[tuple[float, float, float], ...]:
@@ -80,8 +75,13 @@ def _slices(shape: Cylinder | Cone) -> list[tuple[float, float, float]]:
             -h + shape.height * a,
             -h + shape.height * b,
         )
-        for a, b in zip(cuts, cuts[1:], strict=False)
+        for a, b in itertools.pairwise(cuts)
     ]
+
+
+def _main(axis: Vec) -> int:
+    sizes = [abs(c) for c in axis]
+    return sizes.index(max(sizes))
 
 
 def _inner(shape: Block, pose: Pose) -> tuple[Bounds, ...]:
@@ -92,7 +92,7 @@ def _inner(shape: Block, pose: Pose) -> tuple[Bounds, ...]:
     """
     halves = (shape.dx / 2, shape.dy / 2, shape.dz / 2)
     axes = (pose.x, pose.y, pose.z)
-    order = [max(range(3), key=lambda k, a=a: abs(a[k])) for a in axes]
+    order = [_main(axis) for axis in axes]
     if sorted(order) != [0, 1, 2]:
         return ()
     sizes = [0.0, 0.0, 0.0]

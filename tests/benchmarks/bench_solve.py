@@ -14,11 +14,18 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from fit.model.box import Post
+from fit.model.build import Build, Coordinate, Drawer, How, Place, Used
+from fit.model.part import Board, BoardHole, Holder
+from fit.model.words import BoardStock, FaceName, Half
+from fit.solve.board import Sawn, biggest
 from fit.solve.engine import solve
 from fit.solve.outline import Limits, biggest_board
 from fit.solve.packing import fill_bricks, pack, smallest_box, smallest_strip
 from fit.solve.problem import Box, Gap, Item, Metric, Problem, Way, room_walls, turned
 from fit.solve.run import Effort, Watch
+from fit.units import Length as L
+from tests.trays import flat_lid, lip, tray
 
 DATA = Path(__file__).parent.parent / "data" / "packing"
 
@@ -117,6 +124,44 @@ def boards() -> None:
             _timed(f"board, {notches} notches, floor {seed}", run)
 
 
+def floors() -> None:
+    """The biggest board of a whole build, checked: a floor of about 60 × 40 holes.
+
+    The map by the checker's distances, the outline, the check of it and of one line more.
+    """
+    box = tray(
+        length=L(160), width=L(109), lid=flat_lid(lip=lip()), corner_inner=L(3),
+        posts=tuple(
+            Post(name=f"C{n}", half=Half.BODY, x=L(x), y=L(y), tip=L(7), foot=L(8), height=L(50))
+            for n, (x, y) in enumerate(((-70, -45), (70, -45), (70, 45), (-70, 45)))
+        ),
+    )  # fmt: skip
+    hole = BoardHole(x=L(8.89), y=L(8.89), diameter=L(3.2))
+    part = Board(stock=BoardStock.PADS, size=(L(17.78), L(17.78)), holes=(hole,), underside=L(2))
+    for seed in range(6):
+        r = random.Random(seed)
+        parts = [_on("board", part, 0.0, 0.0)]
+        corners = r.sample([(-28, -30), (28, -30), (28, 30), (-28, 30)], r.randint(1, 4))
+        for n, (x, y) in enumerate(corners):
+            size = (L(r.uniform(8, 40)), L(r.uniform(8, 25)), L(20))
+            parts.append(_on(f"thing {n}", Holder(size=size), x, y))
+        build = Build(
+            name="floor", box=box, drawer=Drawer(name="none", bits=()), parts=tuple(parts)
+        )
+
+        def run(build: Build = build) -> str:
+            found = biggest(build, "board", Sawn(), Watch())
+            reach = found.grid.reach
+            return f"{found.area} of {reach[2] - reach[0]} × {reach[3] - reach[1]} holes"
+
+        _timed(f"floor {seed}, {len(parts) - 1} things", run)
+
+
+def _on(name: str, part: Board | Holder, x: float, y: float) -> Used:
+    at = Place(across=Coordinate(how=How.AT, value=L(x)), up=Coordinate(how=How.AT, value=L(y)))
+    return Used(name=name, part=part, on=FaceName.FLOOR, at=at, standoff=L(8))
+
+
 def _flat(seed: int, count: int, fill: float, metric: Metric) -> Problem:
     """Parts on a 120 × 50 mm panel, 0.1 mm grid, 2 mm gaps; for STRAIGHT half of them round."""
     r = random.Random(seed)
@@ -186,7 +231,7 @@ def _margin(problem: Problem) -> Callable[[], str]:
     return run
 
 
-ALL = {f.__name__: f for f in (boards, squares, bricks, strips, bins, layouts)}
+ALL = {f.__name__: f for f in (boards, floors, squares, bricks, strips, bins, layouts)}
 
 
 if __name__ == "__main__":

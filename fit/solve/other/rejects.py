@@ -92,8 +92,16 @@ def too_small(build: Build) -> Reject | None:
     return next((found for test in tests for found in test()), None)
 
 
+def has_choice(used: Used) -> bool:
+    """Whether a part may go on another face, turned otherwise, at another height or depth."""
+    deeper = used.window is not None and used.window.gap_to is not None
+    return bool(used.also_on or used.turns or used.standoffs) or deeper
+
+
 def _solids(build: Build) -> Iterator[_Solid]:
     for used in build.parts:
+        if has_choice(used):
+            continue
         if isinstance(used.part, Board):
             yield from _board(build, used, used.part)
         elif isinstance(used.part, Holder):
@@ -166,7 +174,7 @@ def _openings(build: Build) -> Iterator[Reject]:
     for used in build.parts:
         face = face_of(build, used)
         cut = _cut(used)
-        if face is None or cut is None:
+        if face is None or cut is None or has_choice(used):
             continue
         wide, high, area = cut
         if turn_in_use(used, face, build.stands_on) % 180:

@@ -207,10 +207,13 @@ def _cuts(build: Build, known: Kin) -> Iterator[Cut]:
 
     Parts without a place are left out: a clash of the others is one whatever place these get.
     """
+    if build.either_half:
+        return
     try:
         scene = assemble(build)
     except UnusableInput:
-        yield known.here
+        if not known.choices:
+            yield known.here
         return
     plain = tuple(known.boards(scene))
     yield from plain
@@ -218,7 +221,7 @@ def _cuts(build: Build, known: Kin) -> Iterator[Cut]:
         return
     look = Inspection(scene)
     for rule in _DEEP_RULES:
-        found = [f for f in rule.check(look) if f.grade is Grade.CLASH]
+        found = [f for f in rule.check(look) if f.grade is Grade.CLASH and known.sure(f)]
         yield from (known.cut(f) for f in found)
         if any(-f.margin > _ENOUGH for f in found):
             return

@@ -158,7 +158,8 @@ def ways(build: Build, box: Tray) -> tuple[Way, ...]:
     if build.stands_on in (FaceName.FLOOR, FaceName.LID):
         stands += [f for f in (FaceName.FLOOR, FaceName.LID) if f is not build.stands_on]
     halves = [build.carrier]
-    if any(isinstance(used.on, Seat) for used in build.parts):
+    # `either` leaves the choice to whatever finds the places.
+    if not build.either_half and any(isinstance(used.on, Seat) for used in build.parts):
         halves += [half for half in Half if half is not build.carrier]
     found = [
         Way(stands_on=stand, carrier=half, quarters=quarters)
@@ -186,7 +187,12 @@ class Moved:
 
 
 def moved_to(
-    build: Build, box: Tray, way: Way | None = None, sources: tuple[Source, ...] = ()
+    build: Build,
+    box: Tray,
+    way: Way | None = None,
+    sources: tuple[Source, ...] = (),
+    *,
+    this_half: bool = False,
 ) -> Moved:
     """Put a build into another box.
 
@@ -198,6 +204,7 @@ def moved_to(
         box: the other box (it may be the same one, for another way round).
         way: which way round; None: as written.
         sources: files the box was read from, for the fingerprint.
+        this_half: the way's half carries the boards even where the build would take either.
     """
     way = way or Way.of(build)
     extra = sources
@@ -211,6 +218,7 @@ def moved_to(
         box=turned(box, way.quarters),
         stands_on=way.stands_on,
         carrier=way.carrier,
+        either_half=build.either_half and not this_half and way.carrier is build.carrier,
         sources=(*(s for s in build.sources if s.path not in known), *extra),
     )
     return Moved(build=moved, home=build, way=way, absolute=tuple(_absolute(build)))

@@ -192,6 +192,11 @@ def printable(words: str) -> str:
     return "".join(_letter(c) for c in words)
 
 
+def unprintable(words: str) -> str:
+    """The letters of some words that would come out as '?', once each."""
+    return "".join(dict.fromkeys(c for c in words if c != "?" and _letter(c) == "?"))
+
+
 def _letter(letter: str) -> str:
     letter = _STAND_INS.get(letter, letter)
     if letter in WIDTHS[False] and letter in WIDTHS[True]:

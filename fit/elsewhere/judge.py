@@ -1,0 +1,190 @@
+"""A build judged in one box: the same check a person would run on that pair alone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from fit.elsewhere.row import Row, Ways
+from fit.findings import Finding, Grade, UnusableInput
+from fit.geometry.scene import Scene
+from fit.model.box import Tray
+from fit.model.build import Build, Source
+from fit.pipeline import examine
+from fit.report import Outcome
+from fit.solve.other.goes import first_clash
+from fit.solve.other.rejects import too_small
+from fit.solve.other.shifts import shifts
+from fit.solve.other.ways import Way, moved_to, ways
+from fit.solve.settled import settled
+
+if TYPE_CHECKING:
+    from fit.check.mend import Mend
+
+WORTH_MENDING: Final = 6
+"""Mends are tried where there are no more clashes than this."""
+
+SPARE_RULES: Final = frozenset(
+    {
+        *("bodies", "walls", "lid", "going-in", "webs", "edges", "posts-behind"),
+        *("fingers", "display-clear", "spanner", "plugs", "driver", "battery-out"),
+    }
+)
+"""Rules whose margin is free room in the box; the others compare a part with its own hole."""
+
+_OTHER_FACE: Final = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is worked out for each box.
+
+    Attributes:
+        ways: which ways round.
+        mends: whether mends are tried.
+        pictures: whether rows carry a picture.
+    """
+
+    ways: Ways = Ways.BEST
+    mends: bool = True
+    pictures: bool = False
+
+
+class Judge:
+    """Judges one build in box after box.
+
+    Args:
+        build: as written.
+        asked: what is worked out.
+    """
+
+    def __init__(self, build: Build, asked: Asked) -> None:
+        self.build = build
+        self.asked = asked
+        self._home = _home(build)
+
+    def rows(self, box: Tray, sources: tuple[Source, ...] = ()) -> tuple[Row, ...]:
+        """The rows of one box: one, or one for each way round."""
+        tried = ways(self.build, box)
+        if self.asked.ways is Ways.EACH:
+            return tuple(self._whole(self._row(box, way, sources)) for way in tried)
+        first = self._row(box, tried[0], sources)
+        if not first.row.goes and self.asked.ways is Ways.BEST:
+            other = next((w for w in tried[1:] if self._goes(box, w, sources)), None)
+            if other is not None:
+                first = self._row(box, other, sources)
+        return (self._whole(first),)
+
+    def _goes(self, box: Tray, way: Way, sources: tuple[Source, ...]) -> bool:
+        build = moved_to(self.build, box, way, sources).build
+        return too_small(build) is None and first_clash(build) is None
+
+    def row(self, box: Tray, way: Way, sources: tuple[Source, ...] = ()) -> Row:
+        """The row of one box and one way round."""
+        return self._whole(self._row(box, way, sources))
+
+    def _row(self, box: Tray, way: Way, sources: tuple[Source, ...]) -> _Judged:
+        moved = moved_to(self.build, box, way, sources)
+        size = (box.length, box.width, box.height)
+        plain = Row(
+            box=box.name,
+            stands_on=way.stands_on.value,
+            carrier=way.carrier.value,
+            quarters=way.quarters,
+            way=way.words(self.build),
+            changes=way.changes(self.build),
+            outside=tuple(_number(v) for v in size),
+            volume=_number(math.prod(size) / 1000.0),
+        )
+        reject = too_small(moved.build)
+        if reject is not None:
+            rule = f"quick: {reject.test}"
+            row = replace(plain, verdict=Grade.CLASH.value, reason=reject.say, rule=rule)
+            return _Judged(row, None)
+        try:
+            outcome = examine(moved.build, mending=False)
+        except UnusableInput as refused:
+            # The place in the build's file is the same for every box and says nothing here.
+            row = replace(plain, reason=refused.problems[0].wrong, rule="box")
+            return _Judged(row, None)
+        return _Judged(self._checked(plain, outcome), outcome)
+
+    def _checked(self, plain: Row, outcome: Outcome) -> Row:
+        clashes = [f for f in outcome.findings if f.grade is Grade.CLASH]
+        spare = _least(f for f in outcome.findings if f.rule in SPARE_RULES)
+        shifted = () if self._home is None else shifts(self._home, outcome.scene)
+        return replace(
+            plain,
+            verdict=outcome.verdict.value,
+            clashes=max(len(clashes), len(outcome.scene.open)),
+            spare=None if spare is None or outcome.scene.open else _number(spare.margin),
+            spare_at="" if spare is None else f"{spare.rule} ({', '.join(spare.about)})",
+            odds=None if outcome.scene.open else _odds(outcome.findings),
+            moved=tuple(s.words() for s in shifted),
+            far=_number(sum(min(s.far, _OTHER_FACE) for s in shifted)),
+            reason=_reason(outcome, clashes),
+            rule=clashes[0].rule if clashes else "place" if outcome.scene.open else "",
+        )
+
+    def _whole(self, judged: _Judged) -> Row:
+        """A row with what is only worked out for rows that are told."""
+        row, outcome = judged.row, judged.outcome
+        if outcome is None:
+            return row
+        if self.asked.mends and not row.goes and row.clashes <= WORTH_MENDING:
+            row = replace(row, mend=_mend(outcome))
+        if self.asked.pictures:
+            from fit.draw.thumbs import faces_picture
+
+            row = replace(row, picture=faces_picture(outcome.scene))
+        return row
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """A row and what it was made from; no outcome where the check had nothing to say."""
+
+    row: Row
+    outcome: Outcome | None
+
+
+def _home(build: Build) -> Scene | None:
+    """The build in its own box; None when that does not have what it asks for."""
+    try:
+        return settled(build).scene
+    except UnusableInput:
+        return None
+
+
+def _least(findings: Iterable[Finding]) -> Finding | None:
+    return min(findings, key=lambda f: f.margin, default=None)
+
+
+def _odds(findings: Iterable[Finding]) -> float:
+    """All findings hold, as if they had nothing to do with each other (rough)."""
+    return _number(math.prod(f.odds for f in findings if f.odds is not None))
+
+
+def _reason(outcome: Outcome, clashes: list[Finding]) -> str:
+    if clashes:
+        return clashes[0].say
+    if outcome.scene.open:
+        return f"no place for {', '.join(outcome.scene.open)}"
+    return ""
+
+
+def _mend(outcome: Outcome) -> str:
+    """The cheapest mend that leaves no clash; empty when none of those tried does."""
+    from fit.check.mend import mends
+
+    if outcome.scene.open:
+        return ""
+    tried: tuple[Mend, ...] = mends(outcome.scene.build, outcome.findings)
+    whole = [m for m in tried if m.left == 0]
+    return min(whole, key=lambda m: m.cost).title if whole else ""
+
+
+def _number(value: float) -> float:
+    return round(float(value), 4) + 0.0

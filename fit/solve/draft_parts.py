@@ -1,0 +1,245 @@
+"""The free parts of a layout question: their ways, their places, and what goes along with them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+from fit.geometry.box import Face
+from fit.geometry.frames import Vec
+from fit.geometry.scene import Scene
+from fit.model.words import UPRIGHT
+from fit.solve.draft import STEP, Draft, Seat
+from fit.solve.draft_walls import walls_of
+from fit.solve.free import Free, Option, Put, spans
+from fit.solve.probe import PITCH, Coord, Moved, Trial, main_axis, way_of
+from fit.solve.problem import Box, Ints, Item, Rule, Tie, Way
+
+_BAND = 0.25
+"""A band of a leaning face is so high that a part moves in or out by this much at most, mm."""
+
+Stops = tuple[float, ...]
+
+
+def add_part(draft: Draft, free: Free) -> None:
+    """A part, and what follows only some of its coordinates: items with the same ways."""
+    stands = [
+        _Stand(option, trial.puts[free.name], trial)
+        for option in free.options
+        if (trial := draft.probe.trials.get((free.name, option))) is not None
+        and not (draft.loose and option.phase != (0.0, 0.0))
+    ]
+    groups = [_groups(draft, free, stand) for stand in stands]
+    kinds = {_all(free): None} | {drivers: None for g in groups for drivers in g}
+    ways: dict[Drivers, list[Way]] = {drivers: [] for drivers in kinds}
+    seats: list[Seat] = []
+    for stand, members in zip(stands, groups, strict=True):
+        stops = {c: _stops(draft, free, stand.trial, c) for _, c in _all(free)}
+        everything = [m for ms in members.values() for m in ms]
+        for band in _bands(stops, everything, free.name):
+            seat, base = _seat(stand, band)
+            seats.append(seat)
+            for drivers in kinds:
+                lot = _Lot(free.name, stand, band, seat, base, members.get(drivers, []))
+                ways[drivers].append(_way(draft, lot, drivers))
+    draft.seats[free.name] = tuple(seats)
+    for drivers, found in ways.items():
+        main = drivers == _all(free)
+        name = free.name if main else f"{free.name}, {_words(drivers)}"
+        if main or any(way.boxes for way in found):
+            draft.items.append(Item(name=name, ways=tuple(found)))
+            if not main:
+                draft.rules.append(Rule(tie=Tie.FOLLOWS, items=(free.name, name), axis=0))
+
+
+Drivers = tuple[tuple[str, Coord], ...]
+
+
+def _words(drivers: Drivers) -> str:
+    return " and ".join(c.value for _, c in drivers) or "where it is"
+
+
+def _all(free: Free) -> Drivers:
+    open_ = [(Coord.ACROSS, free.across), (Coord.UP, free.up)]
+    return tuple((free.name, c) for c, is_open in open_ if is_open)
+
+
+def _groups(draft: Draft, free: Free, stand: _Stand) -> dict[Drivers, list[Moved]]:
+    """What goes with a part, by the coordinates it follows: with none, its option alone."""
+    found: dict[Drivers, list[Moved]] = {}
+    for key, moved in stand.trial.found.items():
+        movers = {name for name, _ in moved.moves}
+        if moved.odd or (draft.loose and moved.jumps):
+            continue
+        if movers == {free.name} or (not movers and differs(draft, free, key, moved)):
+            found.setdefault(drivers_of(draft, moved, stand.trial), []).append(moved)
+    return found
+
+
+def differs(draft: Draft, free: Free, key: object, moved: Moved) -> bool:
+    """Whether a thing that follows no coordinate depends on the part's option all the same."""
+    if len(free.options) == 1:
+        return False
+    for option in free.options:
+        other = draft.probe.trials.get((free.name, option))
+        there = None if other is None else other.found.get(key)  # type: ignore[call-overload]
+        if other is not None and (there is None or there.blob.around != moved.blob.around):
+            return True
+    return False
+
+
+def drivers_of(draft: Draft, moved: Moved, trial: Trial) -> tuple[tuple[str, Coord], ...]:
+    """The coordinates a thing follows along their main axes."""
+    found = []
+    for var, move in moved.moves.items():
+        along = way_of(trial.look.scene, trial.puts[var[0]].option.face, var[1])
+        if abs(move[main_axis(along)]) > 0.5 * abs(along[main_axis(along)]):
+            found.append(var)
+    return tuple(sorted(found, key=lambda v: (v[0], v[1].value)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """An option as it was tried."""
+
+    option: Option
+    put: Put
+    trial: Trial
+
+    @property
+    def scene(self) -> Scene:
+        return self.trial.look.scene
+
+    def tried(self, coord: Coord) -> float:
+        value = self.put.across if coord is Coord.ACROSS else self.put.up
+        assert value is not None
+        return value
+
+
+def _stops(draft: Draft, free: Free, trial: Trial, coord: Coord) -> Stops:
+    """The coordinates to choose from, mm in the face frame.
+
+    By whole holes where something is soldered; else at whole marks from the middle of the face,
+    and from the rim of an upright one: that is where a person measures from.
+    """
+    put = trial.puts[free.name]
+    face = trial.look.scene.faces[put.option.face]
+    span = spans(face)[coord is Coord.UP]
+    if (free.name, coord) in trial.pitched and not draft.loose:
+        start = put.across if coord is Coord.ACROSS else put.up
+        assert start is not None
+        along = way_of(trial.look.scene, face.name, coord)
+        step = PITCH / abs(along[main_axis(along)])
+    else:
+        upright = coord is Coord.UP and face.name in UPRIGHT
+        start, step = (max(p[1] for p in face.outline) if upright else 0.0), draft.marked
+    first, last = math.ceil((span.low - start) / step), math.floor((span.high - start) / step)
+    marks = {start + k * step for k in range(first, last + 1)}
+    if (free.name, coord) not in trial.pitched or draft.loose:
+        marks |= {at for at in _landmarks(draft, face, coord) if span.low <= at <= span.high}
+    return tuple(sorted(marks))
+
+
+def _landmarks(draft: Draft, face: Face, coord: Coord) -> Iterator[float]:
+    """Coordinates that something else on the face has: what stands still there, its middle."""
+    yield spans(face)[coord is Coord.UP].middle
+    free = {f.name for f in draft.probe.free}
+    for name, placed in draft.look.scene.placed.items():
+        if placed.face is face.name and name not in free:
+            yield placed.across if coord is Coord.ACROSS else placed.up
+
+
+def _bands(
+    stops: Mapping[Coord, Stops], mine: list[Moved], name: str
+) -> list[Mapping[Coord, Stops]]:
+    ups = stops.get(Coord.UP, ())
+    lean = max(
+        (_beside(m.moves[name, Coord.UP]) for m in mine if (name, Coord.UP) in m.moves), default=0.0
+    )
+    if len(ups) < 2 or lean < 1e-9:
+        return [stops]
+    count = max(1, math.ceil((ups[-1] - ups[0]) * lean / _BAND))
+    size = math.ceil(len(ups) / count)
+    return [{**stops, Coord.UP: ups[n : n + size]} for n in range(0, len(ups), size)]
+
+
+def _beside(move: Vec) -> float:
+    """The largest component beside the main one."""
+    return sorted(abs(c) for c in move)[1]
+
+
+@dataclass(frozen=True, slots=True)
+class _Lot:
+    """What goes along with some coordinates of a part, in one option and band."""
+
+    name: str
+    stand: _Stand
+    band: Mapping[Coord, Stops]
+    seat: Seat
+    base: Vec
+    members: list[Moved]
+
+
+def _seat(stand: _Stand, band: Mapping[Coord, Stops]) -> tuple[Seat, Vec]:
+    """What the steps of one option and band mean; and where its centre was tried."""
+    frame = stand.scene.faces[stand.option.face].frame
+    base = frame.point((stand.put.across or 0.0, stand.put.up or 0.0, 0.0))
+    axes, places = {}, {}
+    for coord, values in band.items():
+        along = way_of(stand.scene, stand.option.face, coord)
+        axis = main_axis(along)
+        mm = {v: base[axis] + (v - stand.tried(coord)) * along[axis] for v in values}
+        axes[coord], places[coord] = axis, {round(at / STEP): v for v, at in mm.items()}
+    return Seat(option=stand.option, axes=axes, places=places), base
+
+
+def _way(draft: Draft, lot: _Lot, drivers: Drivers) -> Way:
+    low, high = [0, 0, 0], [0, 0, 0]
+    stops: list[Ints] = [(0,), (0,), (0,)]
+    for _, coord in drivers:
+        steps = sorted(lot.seat.places[coord])
+        axis = lot.seat.axes[coord]
+        low[axis], high[axis], stops[axis] = steps[0], steps[-1], tuple(steps)
+    boxes = [b for m in lot.members for b in _boxes_of(draft, lot, m, drivers)]
+    if len(drivers) == len(lot.band):
+        boxes.append(_marker(lot.name))
+    return Way(
+        boxes=tuple(boxes),
+        low=tuple(low),
+        high=tuple(high),
+        walls=tuple(walls_of(draft, {m.blob.layer for m in lot.members})),
+        name=lot.stand.option.words,
+        stops=tuple(stops),
+    )
+
+
+def _marker(name: str) -> Box:
+    """The reference point itself, for spots to be ruled out."""
+    return Box(low=(0, 0, 0), high=(0, 0, 0), layer=f"at {name}")
+
+
+def _boxes_of(draft: Draft, lot: _Lot, moved: Moved, drivers: Drivers) -> list[Box]:
+    """A thing's boxes from the reference point, grown by what it moves beside it in the band."""
+    shift, slack = [0.0, 0.0, 0.0], [0.0, 0.0, 0.0]
+    for coord, values in lot.band.items():
+        move = moved.moves.get((lot.name, coord))
+        axis = lot.seat.axes[coord]
+        along = (lot.name, coord) in drivers
+        if along:
+            shift[axis] -= lot.base[axis]
+            # Stops are rounded to the grid, by half a step at the most. On the loose side a stop
+            # stands for all places that are nearer to it than to the next.
+            slack[axis] += STEP / 2
+            if draft.loose:
+                slack[axis] += max((b - a for a, b in pairwise(values)), default=0.0) / 2
+        if move is None:
+            continue
+        middle = (values[0] + values[-1]) / 2 - lot.stand.tried(coord)
+        half = (values[-1] - values[0]) / 2
+        for k in range(3):
+            if k != axis or not along:
+                shift[k] += move[k] * middle
+                slack[k] += abs(move[k]) * half
+    return draft.boxes(moved.blob, (shift[0], shift[1], shift[2]), (slack[0], slack[1], slack[2]))

@@ -1,0 +1,99 @@
+"""What boxes of a layout question stay within: inner walls, rounded corners, edges of faces."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+
+from fit.geometry.box import floor_top, inner_planes, inside
+from fit.geometry.frames import Vec, dot
+from fit.model.words import UPRIGHT, FaceName, Half
+from fit.solve.draft import STEP, Draft
+from fit.solve.matter import Layer, Sort
+from fit.solve.problem import Wall
+
+_FINE = 100_000
+"""Whole numbers stand for the components of a unit normal times this."""
+
+_CHORDS = (15.0, 45.0, 75.0)
+
+
+def walls_of(draft: Draft, layers: Iterable[Layer]) -> Iterator[Wall]:
+    """What boxes of these layers stay within."""
+    for layer in sorted(layers, key=draft.name):
+        if layer.sort in (Sort.SOLID, Sort.SPANNER):
+            yield from _inner_walls(draft, layer)
+        elif layer.sort is Sort.CUT and layer.face is not None:
+            yield from _edges(draft, layer, layer.face)
+
+
+def _inner_walls(draft: Draft, layer: Layer) -> Iterator[Wall]:
+    tray = draft.build.box
+    for plane in inner_planes(tray):
+        need = draft.needs.to_wall(layer, plane.face, plane.half)
+        if need is not None:
+            yield _wall(draft, layer, _less(plane.normal), -plane.offset, need)
+    if layer.outside or layer.half is Half.LID:
+        return
+    for front, side in (
+        (f, s) for f in (FaceName.FRONT, FaceName.BACK) for s in (FaceName.LEFT, FaceName.RIGHT)
+    ):
+        needs = [draft.needs.to_wall(layer, f, Half.BODY) for f in (front, side)]
+        if None in needs:
+            continue
+        for normal, offset in _corner(draft, front, side):
+            yield _wall(draft, layer, normal, offset, min(n for n in needs if n is not None))
+
+
+def _corner(draft: Draft, front: FaceName, side: FaceName) -> Iterator[tuple[Vec, float]]:
+    """Planes across a rounded upright corner: its chords, or on the loose side its tangents."""
+    tray = draft.build.box
+    levels = [inside(tray, z) for z in (floor_top(tray), tray.rim)]
+    sx, sy = (1 if side is FaceName.RIGHT else -1), (1 if front is FaceName.BACK else -1)
+    for degrees in _CHORDS:
+        nx, ny = sx * math.cos(math.radians(degrees)), sy * math.sin(math.radians(degrees))
+        reaches = []
+        for level in levels:
+            cx = (level.x1 - level.radius) if sx > 0 else (level.x0 + level.radius)
+            cy = (level.y1 - level.radius) if sy > 0 else (level.y0 + level.radius)
+            share = 1.0 if draft.loose else math.cos(math.radians(15.0))
+            reaches.append(nx * cx + ny * cy + level.radius * share)
+        slope = (reaches[1] - reaches[0]) / (tray.rim - floor_top(tray))
+        size = math.sqrt(1 + slope * slope)
+        normal = (nx / size, ny / size, -slope / size)
+        yield normal, (reaches[0] - slope * floor_top(tray)) / size
+
+
+def _edges(draft: Draft, layer: Layer, name: FaceName) -> Iterator[Wall]:
+    """The edges of a cut's face, and of its flat part, as planes square to the face."""
+    face = draft.look.scene.faces[name]
+    for points, flat in ((face.outline, False), (face.flat, True)):
+        for (ax, ay), (bx, by) in zip(points, (*points[1:], points[0]), strict=True):
+            length = math.hypot(bx - ax, by - ay)
+            na, nu = (by - ay) / length, (ax - bx) / length
+            normal = face.frame.direction((na, nu, 0.0))
+            on_edge = face.frame.point((ax, ay, 0.0))
+            rim = name in UPRIGHT and normal[2] > 0.5
+            if rim and layer.at_rim:
+                continue
+            need = 0.0 if flat else draft.needs.to_edge(layer, rim=rim)
+            yield _wall(draft, layer, normal, dot(normal, on_edge), need)
+
+
+def _less(v: Vec) -> Vec:
+    return (-v[0], -v[1], -v[2])
+
+
+def _wall(draft: Draft, layer: Layer, normal: Vec, offset: float, need: float) -> Wall:
+    """A half space ``normal · x <= offset``, in whole numbers and to the question's side."""
+    whole = (round(_FINE * normal[0]), round(_FINE * normal[1]), round(_FINE * normal[2]))
+    # The rounded normal may point off by half a unit on each axis.
+    box = draft.build.box
+    off = 0.5 * (float(box.length) + float(box.width) + float(box.height)) / STEP
+    at = _FINE * offset / STEP
+    return Wall(
+        normal=whole,
+        offset=math.ceil(at + off) if draft.loose else math.floor(at - off),
+        layers=frozenset({draft.name(layer)}),
+        need=draft.grid.need(need),
+    )
