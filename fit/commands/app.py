@@ -21,6 +21,7 @@ from fit.output import CannotWrite
 COMMANDS: Final = {
     "make": "fit.commands.make:make",
     "check": "fit.commands.check:check",
+    "place": "fit.commands.place:place",
     "board": "fit.commands.board:board",
     "boxes": "fit.commands.boxes:boxes",
     "compare": "fit.commands.compare:compare",

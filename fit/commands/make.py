@@ -75,7 +75,6 @@ def make(
         label=label,
         jig=jig,
     )
-    correction = correction_for(printer)
     with readable(json), progress() as tell:
         made = pipeline.make(
             build,
@@ -83,7 +82,7 @@ def make(
             out=out,
             paper=paper,
             anyway=anyway,
-            correction=correction,
+            correction=correction_for(printer),
             also=also,
             tell=tell,
         )

@@ -192,6 +192,12 @@ def _ghost_names(behind: tuple[Ghost, ...]) -> tuple[Wanted, ...]:
             inside=ghost.box.grown(-0.8),
             height=pens.SMALL,
             leader=False,
+            foreign=tuple(
+                other.box
+                for other in behind
+                if (other.owner, other.name) != (ghost.owner, ghost.name)
+                and not other.box.holds(ghost.box)
+            ),
         )
         for words, ghost in largest.items()
     )

@@ -14,7 +14,7 @@ from typing import Final
 from fit.draw import pens
 from fit.draw.drawing import Box, Circle, Path, Point, around, item_box, polygon
 from fit.geometry.box import Face
-from fit.geometry.frames import Vec
+from fit.geometry.frames import Pose, Vec
 from fit.geometry.scene import BOX, Body, Role, Scene
 from fit.geometry.shapes import Block, Cone, Cylinder, Prism, Shape
 from fit.units import show
@@ -54,7 +54,7 @@ def standing_out(scene: Scene, face: Face) -> tuple[Ghost, ...]:
         if body.outside and body.seat is face.name:
             points = [face.frame.inside(body.pose.point(p)) for p in _corners(body)]
             hull = _hull([(x, y) for x, y, _ in points])
-            outline = _end_on(body, face) or polygon(hull, pens.OUTSIDE)
+            outline = _end_on(body, face.frame) or polygon(hull, pens.OUTSIDE)
             found.append(
                 Ghost(
                     outline=replace(outline, pen=pens.OUTSIDE),
@@ -144,7 +144,7 @@ def _shadow(bodies: list[Body], face: Face) -> Ghost | None:
     if len(hull) < 3:
         return None
     whole = around(list(face.outline))
-    outline: Circle | Path | None = _end_on(bodies[0], face) if len(bodies) == 1 else None
+    outline: Circle | Path | None = _end_on(bodies[0], face.frame) if len(bodies) == 1 else None
     if outline is None or not whole.holds(item_box(outline)):
         outline = polygon(hull, pens.GHOST)
     depths = [d for d in (_depth(body, face) for body in bodies) if d is not None]
@@ -172,9 +172,15 @@ def clipped_convex(shape: tuple[Point, ...], window: tuple[Point, ...]) -> tuple
     return tuple(kept)
 
 
-def _end_on(body: Body, face: Face) -> Circle | None:
-    """The exact circle of a round body whose axis stands at right angles to the wall."""
-    z, n = body.pose.z, face.frame.z
+def silhouette(body: Body, frame: Pose) -> Circle | Path:
+    """The outline of a body seen along a frame's z axis, in that frame, mm."""
+    points = (frame.inside(body.pose.point(p)) for p in _corners(body))
+    return _end_on(body, frame) or polygon(_hull([(x, y) for x, y, _ in points]), pens.GHOST)
+
+
+def _end_on(body: Body, frame: Pose) -> Circle | None:
+    """The exact circle of a round body seen end-on."""
+    z, n = body.pose.z, frame.z
     along = abs(z[0] * n[0] + z[1] * n[1] + z[2] * n[2])
     if along < 1 - _END_ON or not isinstance(body.shape, Cylinder | Cone):
         return None
@@ -183,7 +189,7 @@ def _end_on(body: Body, face: Face) -> Circle | None:
         radius = shape.radius
     else:
         radius = max(shape.radius_low, shape.radius_high)
-    x, y, _ = face.frame.inside(body.pose.origin)
+    x, y, _ = frame.inside(body.pose.origin)
     return Circle((x, y), radius, pens.GHOST)
 
 

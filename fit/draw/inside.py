@@ -121,4 +121,5 @@ def _over_line(line: Segment) -> Segment:
 
 def _over_wanted(wanted: Wanted) -> Wanted:
     inside = None if wanted.inside is None else _over_box(wanted.inside)
-    return replace(wanted, about=_over_box(wanted.about), inside=inside)
+    foreign = tuple(_over_box(box) for box in wanted.foreign)
+    return replace(wanted, about=_over_box(wanted.about), inside=inside, foreign=foreign)

@@ -27,6 +27,7 @@ _LINE = 1.6
 """Distance of two lines of words, in cap heights."""
 _SOFT_COST = 3.0
 _CROSS_COST = 2.0
+_FOREIGN_COST = 4.0
 _LEADER_AIR = 0.5
 _ROUNDING = 1e-6
 _SQUARE = 12.0
@@ -45,6 +46,7 @@ class Wanted:
         inside: room within the feature where the words may stand without a leader, or None.
         height: of the capitals, mm.
         leader: draw a line to the feature.
+        foreign: boxes of other things: words without a leader that stand in one seem to be its.
     """
 
     lines: tuple[str, ...]
@@ -54,6 +56,7 @@ class Wanted:
     inside: Box | None = None
     height: float = pens.TEXT
     leader: bool = True
+    foreign: tuple[Box, ...] = ()
 
 
 def size_of(lines: tuple[str, ...], height: float) -> tuple[float, float]:
@@ -199,6 +202,7 @@ class Placer:
                 if leader is not None and not self._leader_free(leader, wanted.about):
                     continue
                 cost = gap + self._cost(box, leader)
+                cost += _FOREIGN_COST * any(other.has(box.middle) for other in wanted.foreign)
                 if best is None or cost < best[0]:
                     best = (cost, box, leader)
         return None if best is None else (best[1], best[2])

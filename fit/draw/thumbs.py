@@ -21,11 +21,11 @@ from fit.geometry.paths import face_outline
 from fit.geometry.scene import Scene
 from fit.model.words import UPRIGHT, FaceName
 
-SCALE: Final = 0.3
+SCALE: Final = 0.2
 """Of the small pictures."""
 
-_EDGE: Final = Pen(width=1.0)
-_CUT: Final = Pen(width=1.6)
+_EDGE: Final = Pen(width=1.2)
+_CUT: Final = Pen(width=1.8)
 _GAP: Final = 8.0
 
 _A_EDGE: Final = Pen(width=0.4)

@@ -344,7 +344,8 @@ def _moved_wanted(wanted: Wanted, motion: Motion) -> Wanted:
     if wanted.round:
         (x, y), r = motion(wanted.about.middle), wanted.about.width / 2
         about = Box(x - r, y - r, x + r, y + r)
-    return replace(wanted, about=about, inside=inside)
+    foreign = tuple(_moved_box(box, motion) for box in wanted.foreign)
+    return replace(wanted, about=about, inside=inside, foreign=foreign)
 
 
 def moved_item(item: Item, motion: Motion) -> Item:

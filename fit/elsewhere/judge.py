@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 WORTH_MENDING: Final = 6
 """Mends are tried where there are no more clashes than this."""
 
+MENDS_IN_TURN: Final = 3
+"""So many are done one after the other before a box is given up."""
+
 SPARE_RULES: Final = frozenset(
     {
         *("bodies", "walls", "lid", "going-in", "webs", "edges", "posts-behind"),
@@ -176,14 +179,23 @@ def _reason(outcome: Outcome, clashes: list[Finding]) -> str:
 
 
 def _mend(outcome: Outcome) -> str:
-    """The cheapest mend that leaves no clash; empty when none of those tried does."""
+    """Mends that leave no clash, one after the other; empty when none were found.
+
+    Each is the one that leaves the fewest clashes, and of these the cheapest.
+    """
     from fit.check.mend import mends
 
-    if outcome.scene.open:
-        return ""
-    tried: tuple[Mend, ...] = mends(outcome.scene.build, outcome.findings)
-    whole = [m for m in tried if m.left == 0]
-    return min(whole, key=lambda m: m.cost).title if whole else ""
+    titles: list[str] = []
+    for _ in range(MENDS_IN_TURN):
+        tried: tuple[Mend, ...] = mends(outcome.scene.build, outcome.findings)
+        if outcome.scene.open or not tried:
+            return ""
+        best = min(tried, key=lambda mend: (mend.left, mend.cost))
+        titles.append(best.title)
+        if best.left == 0:
+            return "; then ".join(titles)
+        outcome = examine(best.build, mending=False)
+    return ""
 
 
 def _number(value: float) -> float:

@@ -51,7 +51,7 @@ class Row:
         reason: the first reason why it does not go together, or empty.
         rule: the rule that gives it; ``quick: …`` for a quick reject, ``box`` for what the box
             does not have, ``file`` for a box file that cannot be used.
-        mend: the cheapest mend that was tried and leaves no clash, or empty.
+        mend: what mends it, tried one after the other until no clash is left; or empty.
         outside: length, width and height, mm.
         volume: outside, cm³.
         picture: the faces with their openings, as SVG, or empty.

@@ -20,11 +20,15 @@ th { border-bottom: 2px solid #000; }
 td.number { text-align: right; white-space: nowrap; }
 td.word { font-weight: bold; white-space: nowrap; }
 svg { display: block; margin: .3em 0; max-width: 100%; height: auto; }
+table.boxes { table-layout: fixed; width: 100%; overflow-wrap: break-word; }
 ul { margin: 0; padding-left: 1.1em; }
 figure { margin: 1em 0; break-inside: avoid; }
 @page { size: A4 landscape; margin: 10mm; }
 @media print { body { margin: 0; font-size: 11px; } tr { break-inside: avoid; } }
 """
+
+_WIDTHS: Final = (36, 13, 8, 11, 6, 10, 16)
+"""Of the page's columns, percent."""
 
 _MOST: Final = 6
 """So many moved parts are told in the text of a row; the page and the data have them all."""
@@ -96,7 +100,8 @@ def page(table: Table) -> str:
             f"<p>{escape(closing(table))}. Its own box is {escape(table.home)}. Faces are drawn "
             "as seen from outside; odds are rough. Fingerprint "
             f"{escape(table.fingerprint)}.</p>",
-            "<table>",
+            '<table class="boxes">',
+            "<colgroup>" + "".join(f'<col style="width: {w}%">' for w in _WIDTHS) + "</colgroup>",
             "<tr>" + "".join(f"<th>{head}</th>" for head in heads) + "</tr>",
             *(_page_row(row) for row in table.rows),
             "</table>",

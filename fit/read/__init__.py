@@ -1,6 +1,6 @@
 """From YAML files to the model, with every fault named at its place in its file."""
 
-from fit.read.build import load_box, load_build, load_drawer, load_part
+from fit.read.build import build_file, load_box, load_build, load_drawer, load_part
 from fit.read.catalogue import Catalogue, Sort, shipped
 from fit.read.jsonschema import schemas
 from fit.read.panels import load_panel
@@ -11,6 +11,7 @@ __all__ = [
     "Shell",
     "ShellFile",
     "Sort",
+    "build_file",
     "load_box",
     "load_build",
     "load_drawer",

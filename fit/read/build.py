@@ -44,7 +44,7 @@ def load_build(path_or_name: str | Path, extra_folders: Iterable[str | Path] = (
         UnusableInput: carrying every problem found in all files, by file and line.
     """
     extra = _folders(extra_folders)
-    path = _build_path(path_or_name, extra)
+    path = build_file(path_or_name, extra)
     reader = Reader(Catalogue.near(path.absolute().parent, extra))
     build = _BuildReader(reader).read(path)
     reader.finish()
@@ -102,8 +102,12 @@ def _folders(given: Iterable[str | Path]) -> tuple[Path, ...]:
     return folders
 
 
-def _build_path(path_or_name: str | Path, extra: tuple[Path, ...]) -> Path:
-    """The file meant: an existing path, or a catalogue name."""
+def build_file(path_or_name: str | Path, extra: tuple[Path, ...] = ()) -> Path:
+    """The file meant: an existing path, or a catalogue name.
+
+    Raises:
+        UnusableInput: when no catalogue has a build of that name.
+    """
     path, text = Path(path_or_name), str(path_or_name)
     try:
         if path.is_file():

@@ -144,7 +144,8 @@ def _stops(draft: Draft, free: Free, trial: Trial, coord: Coord) -> Stops:
 
 def _landmarks(draft: Draft, face: Face, coord: Coord) -> Iterator[float]:
     """Coordinates that something else on the face has: what stands still there, its middle."""
-    yield spans(face)[coord is Coord.UP].middle
+    if coord is Coord.ACROSS or face.name not in UPRIGHT:
+        yield spans(face)[coord is Coord.UP].middle
     free = {f.name for f in draft.probe.free}
     for name, placed in draft.look.scene.placed.items():
         if placed.face is face.name and name not in free:

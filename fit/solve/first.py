@@ -145,6 +145,6 @@ def _nowhere(used: Used, face: FaceName, row: Row | None) -> Finding:
         margin=-short or -1.0,
         spread=0.0,
         say=f"no place was found for '{used.name}' on the {face}: it is short of {short:.1f} mm",
-        mend="put it on another face, or move what is in its way",
+        mend="ask fit place, which looks harder; put it on another face; move what is in its way",
         where=used.where,
     )

@@ -68,6 +68,10 @@ class NoLayout:
         strict: each of them was shown to be needed: without it the others have room.
         smallest: no fewer parts of this build are impossible together.
         say: the reason in a sentence or two, with the room there is and the room they need.
+        face: the one face they are on, or None.
+        room: what is free for them there, across and up, mm.
+        needs: what they need side by side, and one above the other, mm.
+        sizes: width and height of each, mm.
         helps: changes that would do, the least trouble first.
     """
 
@@ -75,6 +79,10 @@ class NoLayout:
     strict: bool
     smallest: bool
     say: str
+    face: FaceName | None = None
+    room: tuple[float, float] = (0.0, 0.0)
+    needs: tuple[float, float] = (0.0, 0.0)
+    sizes: tuple[tuple[float, float], ...] = ()
     helps: tuple[Help, ...] = ()
 
 
@@ -104,11 +112,28 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
 
     watch.maps = Maps(asked.problem)
     found = least(names, ask)
-    if found is None:
-        return NoLayout(parts=names, strict=False, smallest=False, say=_words(laid, names))
     order = [f.name for f in laid.free]
-    parts = tuple(sorted(found[0], key=order.index))
-    return NoLayout(parts=parts, strict=found[1], smallest=found[2], say=_words(laid, parts))
+    parts, strict, smallest = found if found is not None else (names, False, False)
+    return _told(laid, tuple(sorted(parts, key=order.index)), strict=strict, smallest=smallest)
+
+
+def _told(laid: Laid, parts: tuple[str, ...], *, strict: bool, smallest: bool) -> NoLayout:
+    """The reason in words and figures."""
+    free = {f.name: f for f in laid.free}
+    faces = {f for name in parts for f in free[name].faces}
+    one = next(iter(faces)) if len(faces) == 1 and len(parts) > 1 else None
+    room, needs = (_room(laid, parts), _need(laid, parts)) if one else ((0.0, 0.0), (0.0, 0.0))
+    reason = NoLayout(
+        parts=parts,
+        strict=strict,
+        smallest=smallest,
+        say="",
+        face=one,
+        room=room,
+        needs=needs,
+        sizes=tuple(_size(laid, name) for name in parts),
+    )
+    return replace(reason, say=_words(laid, reason))
 
 
 def with_helps(
@@ -150,24 +175,40 @@ def _bulk(asked: Question, name: str) -> int:
 # ── words ───────────────────────────────────────────────────────────────────────────────────
 
 
-def _words(laid: Laid, names: tuple[str, ...]) -> str:
+def _words(laid: Laid, reason: NoLayout) -> str:
     free = {f.name: f for f in laid.free}
+    names = reason.parts
     if len(names) == 1:
         one = names[0]
         return f"'{one}' has no place on the {_faces(free[one])}: {_alone(laid, one)}"
     listed = f"{', '.join(names[:-1])} and {names[-1]}"
-    same = {f for name in names for f in free[name].faces}
-    without = "without any one of them the others have room"
-    if len(same) != 1:
-        return f"{listed} cannot all be in; {without}"
-    face = next(iter(same))
-    wide, high = _need(laid, names)
-    across, up = _room(laid, names)
+    strict = "without any one of them the others have room"
+    if not reason.strict:
+        strict = "whether fewer of them would do was not settled"
+    if reason.face is None:
+        return f"{listed} cannot all be in; {strict}"
+    (wide, high), (across, up) = reason.needs, reason.room
     return (
-        f"{listed} cannot all be on the {face}; {without}. Side by side they need "
-        f"{show(wide, 0)} mm, one above the other {show(high, 0)} mm; free for them on the {face} "
-        f"are at most {show(across, 0)} × {show(up, 0)} mm"
+        f"{listed} cannot all be on the {reason.face}; {strict}. Side by side they need "
+        f"{show(wide, 0)} mm, one above the other {show(high, 0)} mm; free for them on the "
+        f"{reason.face} are at most {show(across, 0)} × {show(up, 0)} mm"
     )
+
+
+def _size(laid: Laid, name: str) -> tuple[float, float]:
+    """Width and height of all of a part, along its face, mm."""
+    assert laid.refused is not None
+    way = laid.refused.problem.item(name).ways[0]
+    seat = laid.refused.seats[name][0]
+    found = []
+    for coord in (Coord.ACROSS, Coord.UP):
+        axis = seat.axes.get(coord)
+        if axis is None:
+            found.append(0.0)
+        else:
+            low, high = min(b.low[axis] for b in way.boxes), max(b.high[axis] for b in way.boxes)
+            found.append((high - low) * STEP)
+    return found[0], found[1]
 
 
 def _faces(free: Free) -> str:

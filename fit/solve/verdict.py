@@ -63,16 +63,18 @@ class Verdict:
     @property
     def margin(self) -> float:
         """The smallest room that any place leaves about what was placed, mm; inf for none."""
-        rooms = [f.margin for f in self.placed if f.rule not in NO_ROOM]
-        return min(rooms, default=float("inf"))
+        return min((f.margin for f in self.roomy), default=float("inf"))
+
+    @property
+    def roomy(self) -> tuple[Finding, ...]:
+        """The findings whose margin is room about what was placed."""
+        return tuple(f for f in self.placed if f.rule not in NO_ROOM)
 
     @property
     def rooms(self) -> tuple[float, ...]:
         """For each part that moves the smallest room about it, least first, mm."""
         least: dict[str, float] = {}
-        for found in self.placed:
-            if found.rule in NO_ROOM:
-                continue
+        for found in self.roomy:
             for name in self.movers & set(found.about):
                 least[name] = min(found.margin, least.get(name, found.margin))
         return tuple(sorted(least.values()))
@@ -97,8 +99,7 @@ class Verdict:
     @property
     def tightest(self) -> Finding | None:
         """The finding with the smallest room."""
-        rooms = [f for f in self.placed if f.rule not in NO_ROOM]
-        return min(rooms, key=lambda f: f.margin, default=None)
+        return min(self.roomy, key=lambda f: f.margin, default=None)
 
 
 def judged(build: Build, movers: Iterable[str]) -> Verdict:

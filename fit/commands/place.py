@@ -1,0 +1,233 @@
+"""``fit place``: where everything goes that was left open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fit.commands.asking import Build as BuildArgument
+from fit.commands.asking import Json, readable
+from fit.commands.show import note, progress, put
+from fit.commands.status import Status, status_of
+
+if TYPE_CHECKING:
+    from fit.model.build import Build
+    from fit.pipeline import Tell
+    from fit.solve.layout import Laid, Layout
+    from fit.solve.nolayout import NoLayout
+    from fit.solve.run import Watch
+
+_Write = Annotated[
+    bool,
+    typer.Option(
+        "--write", help="Write the places into the build file, changing nothing else in it."
+    ),
+]
+_Ways = Annotated[
+    int, typer.Option("--ways", metavar="N", min=1, max=12, help="Show up to N layouts that differ.")
+]
+_Take = Annotated[
+    int, typer.Option("--take", metavar="N", min=1, help="Which of the ways --write writes.")
+]
+_Seconds = Annotated[
+    float, typer.Option(metavar="S", min=0.1, help="Stop after so long with the best so far.")
+]
+_Draw = Annotated[
+    Path | None,
+    typer.Option(
+        "--draw",
+        metavar="FILE",
+        help="Where the picture goes, .svg or .pdf; else beside other results.",
+        show_default=False,
+    ),
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """What was asked for."""
+
+    build: str
+    read: Build
+    ways: int
+    take: int
+    write: bool
+    draw: Path | None
+    json: bool
+    watch: Watch
+    tell: Tell
+
+
+def place(
+    build: BuildArgument,
+    write: _Write = False,
+    ways: _Ways = 1,
+    take: _Take = 1,
+    seconds: _Seconds = 60.0,
+    draw: _Draw = None,
+    json: Json = False,
+) -> None:
+    """Find the best place for everything that was left open, or prove that there is none."""
+    from fit.read import load_build
+    from fit.solve.run import Effort, Watch, interruptible
+
+    if take > ways:
+        raise typer.BadParameter(f"there are at most {ways} ways: --ways sets how many")
+    if draw is not None and draw.suffix.lower() not in (".svg", ".pdf"):
+        raise typer.BadParameter("a picture is .svg or .pdf", param_hint="'--draw'")
+    watch = Watch(effort=Effort(seconds=seconds, work=6.0))
+    with readable(json), progress() as tell:
+        read = load_build(build)
+        asked = _Asked(
+            build=build,
+            read=read,
+            ways=ways,
+            take=take,
+            write=write,
+            draw=draw,
+            json=json,
+            watch=watch,
+            tell=tell,
+        )
+        with interruptible(watch):
+            status = _answer(asked)
+    raise typer.Exit(status)
+
+
+def _answer(asked: _Asked) -> Status:
+    from fit.solve.layout import lay_out
+    from fit.solve.run import Status as Ran
+
+    laid = lay_out(asked.read, asked.watch, asked.tell)
+    if laid.layout is not None:
+        return _found(asked, laid)
+    if laid.status is Ran.IMPOSSIBLE:
+        return _impossible(asked, laid)
+    return _unsettled(asked, laid)
+
+
+def _found(asked: _Asked, laid: Laid) -> Status:
+    from fit.commands.place_words import found_json, found_text
+    from fit.pipeline import examine
+    from fit.solve.several import several
+
+    assert laid.layout is not None
+    layouts: tuple[Layout, ...] = (laid.layout,)
+    if asked.ways > 1:
+        layouts = several(asked.read, laid, asked.ways, asked.watch, asked.tell)
+    outcomes = [examine(layout.build, tell=asked.tell) for layout in layouts]
+    picture = None
+    if asked.json:
+        put(found_json(laid, layouts, outcomes))
+    else:
+        put(found_text(laid, layouts, outcomes))
+    if picture is not None:
+        note(f"drawn: {picture}")
+    if asked.write:
+        _write(asked, layouts)
+    return max((status_of(o) for o in outcomes[:1]), default=Status.GOOD)
+
+
+def _write(asked: _Asked, layouts: tuple[Layout, ...]) -> None:
+    """Put the chosen layout's places into the build file.
+
+    Raises:
+        CannotWrite: when the disk will not take it.
+    """
+    from fit.output import CannotWrite
+    from fit.read import build_file, shipped
+    from fit.read.rewrite import changes, write_places
+
+    if asked.take > len(layouts):
+        note(f"only {len(layouts)} found: nothing was written")
+        raise typer.Exit(Status.WRONG_USE)
+    path = build_file(asked.build)
+    if path.resolve().is_relative_to(shipped().resolve()):
+        raise CannotWrite(f"{path} belongs to fit itself: copy it beside your own files first")
+    wanted, carrier = changes(asked.read, layouts[asked.take - 1].build)
+    sha256 = next((s.sha256 for s in asked.read.sources if s.path.endswith(path.name)), None)
+    try:
+        changed = write_places(path, wanted, carrier=carrier, sha256=sha256)
+    except OSError as error:
+        raise CannotWrite(f"cannot write {path}: {error.strerror}") from error
+    note(f"written into {path}" if changed else f"{path} says all of this already")
+
+
+def _impossible(asked: _Asked, laid: Laid) -> Status:
+    from fit.commands.place_words import no_json, no_text
+    from fit.solve.nolayout import why_not, with_helps
+
+    asked.tell("looking for the smallest reason")
+    reason = why_not(laid, asked.watch)
+    reason = with_helps(laid, reason, asked.watch, asked.tell)
+    put(no_json(laid, reason) if asked.json else no_text(laid, reason))
+    picture = None
+    if picture is not None:
+        note(f"drawn: {picture}")
+    return Status.NO_LAYOUT
+
+
+def _unsettled(asked: _Asked, laid: Laid) -> Status:
+    from fit.commands.place_words import unsettled_json, unsettled_text
+
+    stopped = asked.watch.stopped.is_set()
+    put(unsettled_json(laid) if asked.json else unsettled_text(laid, stopped=stopped))
+    return Status.INTERRUPTED if stopped else Status.OUT_OF_TIME
+
+
+def _drawn(asked: _Asked, laid: Laid, layouts: tuple[Layout, ...]) -> Path | None:
+    """The picture of the layouts; None when nothing was open."""
+    if not laid.free:
+        return None
+    from fit.commands.place_words import captions
+    from fit.draw.places import Shown, place_sheets, place_svg
+    from fit.trade.paper import PaperName
+
+    names = frozenset(f.name for f in laid.free)
+    shown = [
+        Shown(scene=layout.verdict.scene, found=names, caption=caption)
+        for layout, caption in zip(layouts, captions(layouts), strict=True)
+    ]
+    target = _target(asked)
+    if target.suffix.lower() == ".svg":
+        return _saved(target, place_svg(shown))
+    from fit.draw.pdf import pdf_bytes
+
+    return _saved(target, pdf_bytes(place_sheets(shown, PaperName.A4), asked.read.name))
+
+
+def _drawn_reason(asked: _Asked, laid: Laid, reason: NoLayout) -> Path | None:
+    """The picture of a reason; None where its parts are on several faces."""
+    if reason.picture is None:
+        return None
+    from fit.draw.places import reason_sheets, reason_svg
+    from fit.trade.paper import PaperName
+
+    target = _target(asked)
+    if target.suffix.lower() == ".svg":
+        return _saved(target, reason_svg(reason.picture, laid.build))
+    from fit.draw.pdf import pdf_bytes
+
+    pages = reason_sheets(reason.picture, laid.build, PaperName.A4)
+    return _saved(target, pdf_bytes(pages, asked.read.name))
+
+
+def _target(asked: _Asked) -> Path:
+    from fit.pipeline import OUT
+
+    return asked.draw if asked.draw is not None else OUT / f"{asked.read.name}-layout.svg"
+
+
+def _saved(path: Path, data: bytes) -> Path:
+    """Write a picture, whole or not at all.
+
+    Raises:
+        CannotWrite: when it cannot be written there.
+    """
+    from fit.output import whole_file
+
+    whole_file(path, data)
+    return path
