@@ -206,7 +206,9 @@ class Figures:
             }
             for wall in oracle_box.walls(tray):
                 face = min(wall.faces, key=partial(_flat, flat, wall.half))
-                if not _asked(item, wall, face) or face is seat:
+                # A window goes through the wall of one half: the lid's own sides are no seat.
+                seated = face is seat and (wall.half is Half.LID) is (face is FaceName.LID)
+                if not _asked(item, wall, face) or seated:
                     continue
                 need = self.need("walls", need_to_wall(item.known, face))
                 if _at_least(item.solid, wall) - need >= best:

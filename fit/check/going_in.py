@@ -89,11 +89,12 @@ def check_going_in(look: Inspection) -> Iterator[Finding]:
 
 def _told(look: Inspection, found: list[Passing], words: Words) -> Iterator[Finding]:
     """What is worse on the way than at the seat, and the least room where nothing is."""
+    close = {(p.label, p.other) for p in found if p.on_the_way and p.margin < CLOSE * p.spread}
     worst: dict[tuple[str, str], Passing] = {}
     for p in found:
-        if p.on_the_way and p.margin < CLOSE * p.spread:
-            key = (p.label, p.other)
-            worst[key] = min(worst.get(key, p), p, key=_margin)
+        key = (p.label, p.other)
+        if p.on_the_way and key in close:
+            worst[key] = min(worst.get(key, p), p, key=_unsure)
     told = list(worst.values())
     if not told and found:
         least = min(found, key=_margin)
@@ -189,6 +190,11 @@ def _crossing(look: Inspection, group: Group, way: Going) -> list[PlacedNose]:
 
 def _margin(p: Passing) -> float:
     return p.margin
+
+
+def _unsure(p: Passing) -> tuple[bool, float]:
+    """What hands may spoil first, then what has least room."""
+    return p.margin >= p.spread, p.margin
 
 
 def _mend(p: Passing) -> str:

@@ -162,9 +162,7 @@ def ruled(stations: Sequence[Station], datum: float, edge: float, side: Beside) 
     )
 
 
-def _groups(
-    stations: Sequence[Station], datum: float, edge: float, side: Beside
-) -> list[_Group]:
+def _groups(stations: Sequence[Station], datum: float, edge: float, side: Beside) -> list[_Group]:
     """Stations in order along the row, those of the same number together, the 0 among them."""
     k = 1 if side.upright else 0
     out = -1.0 if side in (Beside.LEFT, Beside.BELOW) else 1.0
@@ -173,7 +171,9 @@ def _groups(
     for along, start, words, was_found in sorted([(datum, 0.0, "0", False), *spots]):
         last = found[-1] if found else None
         if last is not None and abs(along - last.along) < _SAME and words == last.said[0][0]:
-            said = last.said if (words, was_found) in last.said else (*last.said, (words, was_found))
+            said = (
+                last.said if (words, was_found) in last.said else (*last.said, (words, was_found))
+            )
             found[-1] = _Group(last.along, min(last.start, start), said)
         else:
             found.append(_Group(along, start, ((words, was_found),)))

@@ -27,7 +27,7 @@ figure { margin: 1em 0; break-inside: avoid; }
 @media print { body { margin: 0; font-size: 11px; } tr { break-inside: avoid; } }
 """
 
-_WIDTHS: Final = (36, 13, 8, 11, 6, 10, 16)
+_WIDTHS: Final = (33, 13, 8, 11, 5, 9, 21)
 """Of the page's columns, percent."""
 
 _MOST: Final = 6

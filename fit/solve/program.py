@@ -16,11 +16,11 @@ import numpy as np
 from fit.solve.audit import way_ends
 from fit.solve.maps import Maps, Steps
 from fit.solve.problem import Box, Gap, Ints, Item, Problem, Rule, Spot, Tie, Wall, Way
-from fit.solve.separations import Direction, back_of, directions, reach, scale_of
+from fit.solve.separations import Direction, reach, scale_of
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
-    from ortools.sat.python.cp_model import IntVar, LinearExpr, LiteralT
+    from ortools.sat.python.cp_model import IntVar, LinearExpr
 
     from fit.solve.run import Ran
 
@@ -129,6 +129,7 @@ def build(
     """
     from ortools.sat.python import cp_model
 
+    from fit.solve.apart import keep_apart
     from fit.solve.packform import pack, pack_planes
 
     program = Program(problem=problem, margin=margin, model=cp_model.CpModel(), maps=maps)
@@ -142,7 +143,7 @@ def build(
     for a, b in itertools.combinations(program.things.values(), 2):
         known = (a.mapped and b.fixed) or (a.fixed and b.mapped)
         if not known and not (a.fixed and b.fixed):
-            _keep_apart(program, a, b, packed)
+            keep_apart(program, a, b, packed)
     for rule in problem.rules:
         _tie(program, rule)
     if helpers:
@@ -287,115 +288,12 @@ def _stay_inside(program: Program, thing: Thing) -> None:
         for wall in way.walls:
             most = _offset(program, thing.item, way, wall)
             assert most is not None
-            program.model.add(_dot(wall.normal, thing.at) <= most).only_enforce_if(choice)
+            program.model.add(along(wall.normal, thing.at) <= most).only_enforce_if(choice)
 
 
-def _dot(normal: Ints, at: Iterable[IntVar]) -> Expr:
+def along(normal: Ints, at: Iterable[IntVar]) -> Expr:
+    """How far a point lies along a direction, times its length."""
     return sum((n * v for n, v in zip(normal, at, strict=True) if n), 0)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Apart:
-    """Two boxes that must be apart along at least one direction.
-
-    Attributes:
-        slots: the two boxes.
-        need: the gap, steps.
-        ways: the directions along which it is possible at all.
-        least, most: for each of all directions how far the one reference point must be from the
-            other, at the least and at the most in any of their ways; None where it is impossible.
-        always: both boxes are there in all ways.
-    """
-
-    slots: tuple[Slot, Slot]
-    need: int
-    ways: tuple[Direction, ...]
-    least: tuple[int | None, ...]
-    most: tuple[int | None, ...]
-    always: bool
-
-    def covers(self, other: _Apart) -> bool:
-        """Whether whatever keeps these apart keeps the other two boxes apart."""
-        return self.always and all(
-            here is None or (there is not None and here >= there)
-            for here, there in zip(self.least, other.most, strict=True)
-        )
-
-
-def _keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) -> None:
-    """Every two boxes of two items, except where the packing, or other two, say as much."""
-    problem = program.problem
-    ways = directions(problem.metric, problem.axes)
-    found: list[_Apart] = []
-    for one, two in itertools.product(a.slots, b.slots):
-        gap = problem.gap((a.item.name, one.layer), (b.item.name, two.layer))
-        if gap is None:
-            continue
-        need = program.need(gap, a.item, b.item)
-        if one.layer == two.layer and need <= packed.get(one.layer, -1):
-            continue
-        apart = _apart((a, one), (b, two), need, ways)
-        if apart is not None:
-            found.append(apart)
-    kept: list[_Apart] = []
-    for apart in found:
-        if not any(other.covers(apart) for other in kept):
-            kept = [other for other in kept if not apart.covers(other)]
-            kept.append(apart)
-    for apart in kept:
-        _one_of(program, a, b, apart)
-
-
-def _apart(
-    a: tuple[Thing, Slot], b: tuple[Thing, Slot], need: int, ways: tuple[Direction, ...]
-) -> _Apart | None:
-    """What two boxes must keep; None where they always do."""
-    (thing, slot), (other, other_slot) = a, b
-    possible = []
-    least: list[int | None] = []
-    most: list[int | None] = []
-    for way in ways:
-        back = back_of(way)
-        (first, last), (low, high) = thing.span(way.normal), other.span(way.normal)
-        mine, theirs = thing.reaches(slot, way), other.reaches(other_slot, back)
-        if low - last - mine[1] - theirs[1] >= way.scale * need:
-            return None
-        there = high - first - mine[0] - theirs[0] >= way.scale * need
-        least.append(way.scale * need + mine[0] + theirs[0] if there else None)
-        most.append(way.scale * need + mine[1] + theirs[1] if there else None)
-        if there:
-            possible.append(way)
-    return _Apart(
-        slots=(slot, other_slot),
-        need=need,
-        ways=tuple(possible),
-        least=tuple(least),
-        most=tuple(most),
-        always=not thing.present(slot) and not other.present(other_slot),
-    )
-
-
-def _one_of(program: Program, thing: Thing, other: Thing, apart: _Apart) -> None:
-    """Two boxes are apart along at least one direction, unless one of them is not there."""
-    model, choices = program.model, []
-    slot, other_slot = apart.slots
-    for way in apart.ways:
-        back = back_of(way)
-        here, _ = thing.reach(slot, way.normal, way.scale)
-        there, _ = other.reach(other_slot, back.normal, way.scale)
-        moved = _dot(way.normal, other.at) - _dot(way.normal, thing.at)
-        choice = model.new_bool_var("")
-        model.add(moved - here - there >= way.scale * apart.need).only_enforce_if(choice)
-        choices.append(choice)
-    # Each present way of either box forbids the clause's way out.
-    for first in _absences(thing, slot):
-        for second in _absences(other, other_slot):
-            model.add_bool_or([*choices, *first, *second])
-
-
-def _absences(thing: Thing, slot: Slot) -> list[list[LiteralT]]:
-    present = thing.present(slot)
-    return [[~choice] for choice in present] or [[]]
 
 
 def _tie(program: Program, rule: Rule) -> None:

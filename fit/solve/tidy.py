@@ -9,16 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from fit.geometry.assemble import face_of
 from fit.geometry.scene import Scene
 from fit.model.build import Along, Build, Wish, WishKind
-from fit.model.in_use import quarter_in_use
 from fit.model.part import Board
 from fit.model.words import FaceName
-from fit.solve.draft import STEP
-from fit.solve.free import Free, spans
-from fit.solve.probe import Coord, Probe, main_axis, way_of
-from fit.solve.problem import Item, Problem, Rule, Tie, Way
+from fit.solve.free import Free
+from fit.solve.in_use import InUse
+from fit.solve.probe import Probe
+from fit.solve.problem import Item, Problem, Rule, Tie
 from fit.solve.problem import Wire as Strand
 from fit.solve.problem import Wish as Cost
 from fit.solve.question import Question
@@ -47,14 +45,6 @@ class Tidy:
         return replace(problem, items=(*problem.items, *new), rules=(*problem.rules, *self.rules))
 
 
-@dataclass(frozen=True, slots=True)
-class _Axis:
-    """An axis of the engine on a face: which, and which way runs to the viewer's right or up."""
-
-    number: int
-    sign: int
-
-
 class Tidier:
     """Turns wishes into ties and costs of one question."""
 
@@ -63,6 +53,7 @@ class Tidier:
         self._build, self._probe, self._asked = build, found, asked
         self._scene: Scene = found.base.look.scene
         self._free: Mapping[str, Free] = {f.name: f for f in found.free}
+        self._faces = InUse(build, found)
 
     # ── ties ────────────────────────────────────────────────────────────────────────────────
 
@@ -136,11 +127,11 @@ class Tidier:
     Made = tuple[tuple[Rule, ...], tuple[Item, ...]]
 
     def _row(self, names: Sequence[str], along: Along) -> Made | None:
-        there = self._points(names)
+        there = self._faces.points(names)
         if there is None:
             return None
         face, points = there
-        run, other = self._axis(face, along), self._axis(face, _other(along))
+        run, other = self._faces.axis(face, along), self._faces.axis(face, _other(along))
         order = tuple(names) if run.sign > 0 else tuple(reversed(names))
         if along is Along.UP:
             # A column is given from the top.
@@ -161,29 +152,29 @@ class Tidier:
         )
 
     def _line(self, names: Sequence[str], along: Along) -> Made | None:
-        there = self._points(names)
+        there = self._faces.points(names)
         if there is None:
             return None
         face, points = there
-        axis = self._axis(face, _other(along))
+        axis = self._faces.axis(face, _other(along))
         return (Rule(tie=Tie.IN_LINE, items=tuple(names), axis=axis.number),), points
 
     def _order(self, names: Sequence[str]) -> Made | None:
-        there = self._points(names)
+        there = self._faces.points(names)
         if there is None:
             return None
         face, points = there
-        axis = self._axis(face, Along.ACROSS)
+        axis = self._faces.axis(face, Along.ACROSS)
         order = tuple(names) if axis.sign > 0 else tuple(reversed(names))
         return (Rule(tie=Tie.IN_ORDER, items=order, axis=axis.number, value=1),), points
 
     def _mirrored(self, names: Sequence[str]) -> Made | None:
-        there = self._points(names)
+        there = self._faces.points(names)
         if there is None:
             return None
         face, points = there
-        run, other = self._axis(face, Along.ACROSS), self._axis(face, Along.UP)
-        twice = self._twice_middle(face, Along.ACROSS)
+        run, other = self._faces.axis(face, Along.ACROSS), self._faces.axis(face, Along.UP)
+        twice = self._faces.twice_middle(face, Along.ACROSS)
         rules = (
             Rule(tie=Tie.IN_LINE, items=tuple(names), axis=other.number),
             Rule(tie=Tie.CENTRED, items=tuple(names), axis=run.number, value=twice),
@@ -193,23 +184,23 @@ class Tidier:
     def _centred(self, names: Sequence[str], other: str | None, along: Along) -> Made | None:
         if other is not None:
             return self._line((*names, other), _other(along))
-        there = self._points(names)
+        there = self._faces.points(names)
         if there is None:
             return None
         face, points = there
-        axis = self._axis(face, along)
-        twice = self._twice_middle(face, along)
+        axis = self._faces.axis(face, along)
+        twice = self._faces.twice_middle(face, along)
         rules = tuple(
             Rule(tie=Tie.CENTRED, items=(name,), axis=axis.number, value=twice) for name in names
         )
         return rules, points
 
     def _row_centred(self, names: Sequence[str]) -> tuple[Rule, ...] | None:
-        there = self._points(names)
+        there = self._faces.points(names)
         if there is None:
             return None
-        axis = self._axis(there[0], Along.ACROSS)
-        twice = self._twice_middle(there[0], Along.ACROSS)
+        axis = self._faces.axis(there[0], Along.ACROSS)
+        twice = self._faces.twice_middle(there[0], Along.ACROSS)
         return (Rule(tie=Tie.CENTRED, items=tuple(names), axis=axis.number, value=twice),)
 
     # ── costs ───────────────────────────────────────────────────────────────────────────────
@@ -228,8 +219,8 @@ class Tidier:
                 continue
             face = free.options[0].face
             for along in self._open(free):
-                axis = self._axis(face, along)
-                at = self._twice_middle(face, along) // 2
+                axis = self._faces.axis(face, along)
+                at = self._faces.twice_middle(face, along) // 2
                 weight = 2 if along is Along.ACROSS else 1
                 costs.append(Cost(item=free.name, axis=axis.number, at=at, weight=weight))
         return tuple(costs), tuple(items)
@@ -242,7 +233,7 @@ class Tidier:
             ends = (wire.start, wire.end)
             if not any(end in self._free for end in ends):
                 continue
-            points = [p for end in ends for p in self._point(end)]
+            points = [p for end in ends for p in self._faces.point(end)]
             there = {p.name for p in points} | {end for end in ends if end in self._free}
             if set(ends) <= there:
                 strands.append(Strand(a=wire.start, b=wire.end))
@@ -257,7 +248,7 @@ class Tidier:
         first, *rest = sorted(names, key=lambda name: name not in self._free)
         if first not in self._free:
             return [], []
-        points = [p for name in rest for p in self._point(name)]
+        points = [p for name in rest for p in self._faces.point(name)]
         there = {name for name in rest if name in self._free} | {p.name for p in points}
         return [
             Cost(item=first, axis=axis, other=name, weight=20)
@@ -265,56 +256,6 @@ class Tidier:
             for axis in range(3)
             if name in there
         ], points
-
-    # ── where things are ────────────────────────────────────────────────────────────────────
-
-    def _points(self, names: Sequence[str]) -> tuple[FaceName, tuple[Item, ...]] | None:
-        """The one face all these are on, and points for those that stand still; None: several."""
-        found: set[FaceName] = set()
-        for name in names:
-            free = self._free.get(name)
-            if free is not None:
-                found |= {option.face for option in free.options}
-            else:
-                face = face_of(self._build, self._build.part(name))
-                if face is not None:
-                    found.add(face)
-        if len(found) != 1:
-            return None
-        points = [p for name in names if name not in self._free for p in self._point(name)]
-        if len(points) != sum(name not in self._free for name in names):
-            return None
-        return next(iter(found)), tuple(points)
-
-    def _point(self, name: str) -> tuple[Item, ...]:
-        """A fixed part's centre as an item with no boxes."""
-        placed = self._scene.placed.get(name)
-        if name in self._free or placed is None or placed.face is None:
-            return ()
-        at = self._scene.faces[placed.face].frame.point((placed.across, placed.up, 0.0))
-        steps = tuple(round(c / STEP) for c in at)
-        return (Item(name=name, ways=(Way(boxes=(), low=steps, high=steps),)),)
-
-    def _axis(self, face: FaceName, along: Along) -> _Axis:
-        """Which engine axis runs to the viewer's right (or up) in use, and which way."""
-        quarter = quarter_in_use(face, self._build.stands_on)
-        turned = quarter in (90, 270)
-        coord = Coord.ACROSS if (along is Along.ACROSS) is not turned else Coord.UP
-        way = way_of(self._scene, face, coord)
-        axis = main_axis(way)
-        # Along the frame's own direction, then as the viewer's is turned against it.
-        against = {
-            Along.ACROSS: (180, 270),
-            Along.UP: (180, 90),
-        }[along]
-        sign = 1 if way[axis] > 0 else -1
-        return _Axis(axis, -sign if quarter in against else sign)
-
-    def _twice_middle(self, face: FaceName, along: Along) -> int:
-        """Twice the coordinate of a face's middle on that axis, steps."""
-        across, up = spans(self._scene.faces[face])
-        at = self._scene.faces[face].frame.point((across.middle, up.middle, 0.0))
-        return round(2 * at[self._axis(face, along).number] / STEP)
 
 
 def _other(along: Along) -> Along:

@@ -115,7 +115,7 @@ class Kin:
         if b is not None:
             return side.rate(math.dist(a.low, b.low), math.dist(a.high, b.high))
         # A level plane only asks how high a thing is.
-        if found.about[1] == FaceName.FLOOR:
+        if found.about[1] == FaceName.FLOOR and found.rule in ("walls", "lid"):
             return side.rate(abs(a.low[2]), abs(a.high[2]))
         if found.about[1] == FaceName.LID and found.rule == "lid" and self._flat:
             lifted = side.span if size == _HEIGHT else (0.0, 0.0)

@@ -203,7 +203,8 @@ def _cut(used: Used) -> tuple[float, float, float] | None:
         rounds = (4 - math.pi) * min(float(part.corner_radius), wide / 2, high / 2) ** 2
         return wide, high, wide * high - rounds
     round_: float | None = None
-    if isinstance(part, BushingPart):
+    if isinstance(part, BushingPart) and part.anti_turn is None:
+        # One with flats or a tab has a hole that is no circle.
         round_ = float(part.bushing) if part.hole is None else float(min(part.hole, part.bushing))
     elif isinstance(part, Gland):
         round_ = float(min(part.hole, part.thread))

@@ -1,0 +1,395 @@
+"""Small pictures of a layout: each face from outside, the box from above. Not for cutting.
+
+Faces stand the way up they have in use. Everything is on paper at a scale already, so that words,
+pens and dashes keep their size.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from fit.draw import pens
+from fit.draw.cuts import as_items, reach
+from fit.draw.drawing import (
+    Anchor,
+    Box,
+    Circle,
+    Drawing,
+    Ink,
+    Item,
+    Line,
+    Operation,
+    Pen,
+    Point,
+    Sketch,
+    Style,
+    Text,
+    around,
+    item_box,
+    join,
+)
+from fit.draw.faces import edge_names, openings_on
+from fit.draw.ghosts import Ghost, ghosts, standing_out
+from fit.draw.labels import Segment
+from fit.draw.places_dims import THIN, Beside, Ruled, Station, ruled
+from fit.draw.places_sight import Sight
+from fit.draw.view import segments
+from fit.geometry.box import Face
+from fit.geometry.legends import lies_level, reading_turn
+from fit.geometry.paths import face_outline, outline
+from fit.geometry.scene import BOX, Cut, Opening, Placed, Role, Scene
+from fit.model.words import UPRIGHT, FaceName, Seat
+from fit.units import show
+
+EDGE: Final = Pen(width=0.25)
+OPENING: Final = Pen(width=0.35)
+_VENT = Pen(width=0.18)
+OUTSIDE: Final = Pen(width=0.13)
+BEHIND: Final = Pen(width=0.13, style=Style.DASHED, ink=Ink.DARK)
+_CENTRE = Pen(width=0.13, style=Style.DASH_DOT)
+
+_BEYOND = 2.0
+"""How far a centre line reaches past the face, mm."""
+_CROSS = 1.2
+"""Half a cross at the middle of a placed part, mm."""
+_EDGE_WORDS = 1.3
+"""From an edge to its name, mm."""
+_INNER = 0.8
+_LEAST_GHOST = 3.0
+"""What lies behind and is narrower than this gets no name, mm on paper."""
+_HIDDEN = 0.3
+"""What lies behind and reaches less than this past what stands before it is not drawn, mm."""
+_CAPTION_AIR = 1.6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Name:
+    """A part's name that wants a place.
+
+    Attributes:
+        words: the name.
+        about: what it names, on paper.
+        inside: where it may stand without a line leading to it, or None.
+        round: whether what it names is round.
+        found: whether the place was found.
+        leader: whether it may stand further off, with a line leading to it.
+    """
+
+    words: str
+    about: Box
+    inside: Box | None = None
+    round: bool = False
+    found: bool = False
+    leader: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """One view on paper, before its names are placed.
+
+    Attributes:
+        name, note: its caption: the name, and what is to be said of it.
+        drawing: all but the names of parts.
+        outline: the room of what is shown, without dimensions, mm.
+        room: the room of everything.
+        names: wanted, the most important first.
+        hard: boxes no name may touch.
+        lines: lines no name may touch.
+        across: lines that names may stand on where there is no other room.
+        soft: lines that names should not stand on.
+        crowded: things lie over each other, so that names may stand on things of other names.
+    """
+
+    name: str
+    note: str
+    drawing: Drawing
+    outline: Box
+    room: Box
+    names: tuple[Name, ...]
+    hard: tuple[Box, ...] = ()
+    lines: tuple[Segment, ...] = ()
+    across: tuple[Segment, ...] = ()
+    soft: tuple[Segment, ...] = ()
+    crowded: bool = False
+
+
+def faces_shown(scene: Scene) -> tuple[FaceName, ...]:
+    """Faces with openings, with something outside, or with a part at a place of its own there."""
+    order = (*UPRIGHT, FaceName.LID, FaceName.FLOOR)
+    outside = {body.seat for body in scene.bodies if body.outside}
+    return tuple(
+        n for n in order if n in outside or openings_on(scene, n) or any(_placed_on(scene, n))
+    )
+
+
+def _placed_on(scene: Scene, face: FaceName) -> Iterator[tuple[str, Placed]]:
+    """Parts with a place of their own on a face; a board on its posts has none."""
+    for name, placed in scene.placed.items():
+        if placed.face is face and placed.used.on is not Seat.POSTS:
+            yield name, placed
+
+
+def face_picture(
+    scene: Scene, name: FaceName, scale: float, found: frozenset[str], *, small: bool = False
+) -> Picture:
+    """A face from outside, the way up it has in use.
+
+    Args:
+        scene: the build worked out.
+        name: which face.
+        scale: paper mm for one mm.
+        found: names of the parts whose places were found.
+        small: without dimensions and without what lies behind.
+    """
+    face = scene.faces[name]
+    sight = Sight(quarter=round(reading_turn(scene, face)), scale=scale)
+    parts = _parts(scene, face, sight)
+    sketch = Sketch(name.value)
+    edge = [sight.item(item) for item in as_items(face_outline(face), EDGE)]
+    whole = join([item_box(item) for item in edge])
+    behind = () if small else _behind(scene, face, parts, sight)
+    sketch.add(Operation.GUIDE, *(sight.item(g.outline, BEHIND) for g in behind))
+    sketch.add(Operation.EDGE, *edge)
+    for part in parts:
+        sketch.add(Operation.CUT, *part.outside, *part.cut)
+    rows: tuple[Ruled, ...] = ()
+    if not small:
+        rows = _dimensions(scene, face, sight, whole, found)
+        sketch.add(Operation.MARK, *_crosses(scene, face, sight))
+        sketch.add(Operation.GUIDE, *_centre_lines(face, sight, whole))
+    for row in rows:
+        sketch.add(Operation.GUIDE, *row.lines)
+        sketch.add(Operation.NOTE, *row.numbers)
+    words = [] if small else list(_edge_words(face, sight, whole))
+    sketch.add(Operation.NOTE, *words)
+    boxes = [*(box for row in rows for box in row.boxes), *(item_box(w) for w in words)]
+    outlines = [item for part in parts for item in (*part.cut, *part.outside)]
+    boxes += [item_box(item) for item in outlines]
+    return Picture(
+        name=name.value.upper(),
+        note=_note(scene, face),
+        drawing=sketch.done(),
+        outline=whole,
+        room=join([whole.grown(_BEYOND), *boxes]),
+        names=(
+            *(part.name(found) for part in parts),
+            *(() if small else _behind_names(behind, sight)),
+        ),
+        hard=tuple(item_box(w).grown(0.3) for w in words)
+        + tuple(box for row in rows for box in _numbers(row)),
+        lines=tuple(s for item in (*edge, *outlines) for s in segments(item)),
+        across=tuple(s for row in rows for s in row.across)
+        + tuple(s for item in _centre_lines(face, sight, whole) for s in segments(item)),
+        soft=tuple(s for g in behind for s in segments(sight.item(g.outline, BEHIND))),
+    )
+
+
+def _numbers(row: Ruled) -> tuple[Box, ...]:
+    return tuple(item_box(item).grown(0.3) for item in row.numbers)
+
+
+def _note(scene: Scene, face: Face) -> str:
+    if not lies_level(scene, face):
+        return ""
+    return "underneath in use" if face.name is scene.build.stands_on else "on top in use"
+
+
+# --- parts ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """What a part has on a face, on paper: its openings and what stands outside."""
+
+    owner: str
+    words: str
+    cut: tuple[Item, ...]
+    outside: tuple[Item, ...]
+    reached: tuple[Box, ...]
+
+    @property
+    def about(self) -> Box:
+        return join([*self.reached, *(item_box(item) for item in self.outside)])
+
+    def name(self, found: frozenset[str]) -> Name:
+        about = self.about
+        whole = [i for i in (*self.outside, *self.cut) if isinstance(i, Circle)]
+        is_round = any(about.grown(-0.05).meets(b) and b.holds(about, 0.01) for b in map(item_box, whole))
+        return Name(
+            words=self.words,
+            about=about,
+            inside=about.grown(-_INNER),
+            round=is_round,
+            found=self.owner in found,
+        )
+
+
+def _parts(scene: Scene, face: Face, sight: Sight) -> tuple[_Part, ...]:
+    """Parts with openings or something outside on a face, in the order of the file."""
+    mine: dict[tuple[str, str], list[Opening]] = {}
+    for o in openings_on(scene, face.name):
+        mine.setdefault((o.part, o.name if o.role is Role.NOSE else ""), []).append(o)
+    before: dict[str, list[Ghost]] = {}
+    for ghost in standing_out(scene, face):
+        before.setdefault(ghost.owner, []).append(ghost)
+        mine.setdefault((ghost.owner, ""), [])
+    for name, _ in _placed_on(scene, face.name):
+        mine.setdefault((name, ""), [])
+    order = {used.name: n for n, used in enumerate(scene.build.parts)}
+    found = []
+    for (owner, nose), openings in sorted(mine.items(), key=lambda m: (order[m[0][0]], m[0][1])):
+        own = before.get(owner, []) if not nose else []
+        reached = [sight.box(reach(o)) for o in openings] or [_middle(scene, owner, sight)]
+        found.append(
+            _Part(
+                owner=owner,
+                words=f"{owner}, {nose}" if nose else owner,
+                cut=tuple(i for o in openings for i in _cut(o, face, sight)),
+                outside=tuple(sight.item(g.outline, OUTSIDE) for g in own),
+                reached=tuple(reached),
+            )
+        )
+    return tuple(found)
+
+
+def _middle(scene: Scene, owner: str, sight: Sight) -> Box:
+    """The middle of a part that has no opening where it sits."""
+    placed = scene.placed[owner]
+    x, y = sight.point((placed.across, placed.up))
+    return Box(x - 0.1, y - 0.1, x + 0.1, y + 0.1)
+
+
+def _cut(opening: Opening, face: Face, sight: Sight) -> Iterator[Item]:
+    pen = _VENT if opening.role is Role.VENT else OPENING
+    for item in as_items(outline(opening, face), pen):
+        yield sight.item(item)
+    if opening.sink > 0:
+        centre = (opening.across, opening.up)
+        yield sight.item(Circle(centre, opening.sink / 2, OUTSIDE))
+
+
+def _behind(
+    scene: Scene, face: Face, parts: Sequence[_Part], sight: Sight
+) -> tuple[Ghost, ...]:
+    """What lies near behind a face, the bodies of its own parts included, as far as it shows."""
+    # Without openings nothing counts as drawn already.
+    found = ghosts(replace(scene, openings=()), face)
+    before = {part.owner: part.about for part in parts if part.cut or part.outside}
+    return tuple(
+        g
+        for g in found
+        if g.owner not in before or not before[g.owner].holds(sight.box(g.box), _HIDDEN)
+    )
+
+
+def _behind_names(behind: Iterable[Ghost], sight: Sight) -> Iterator[Name]:
+    """Names of what lies behind, once each, where they go into their outline."""
+    largest: dict[str, Box] = {}
+    for ghost in behind:
+        box = sight.box(ghost.box)
+        known = largest.get(ghost.owner)
+        if ghost.owner != BOX and (known is None or _area(box) > _area(known)):
+            largest[ghost.owner] = box
+    for owner, box in largest.items():
+        if min(box.width, box.height) >= _LEAST_GHOST:
+            yield Name(words=owner, about=box, inside=box.grown(-_INNER), leader=False)
+
+
+def _area(box: Box) -> float:
+    return box.width * box.height
+
+
+# --- dimensions -----------------------------------------------------------------------------
+
+
+def _dimensions(
+    scene: Scene, face: Face, sight: Sight, whole: Box, found: frozenset[str]
+) -> tuple[Ruled, ...]:
+    """Two rows: from the centre line, and from the rim (lid and floor: the other centre line)."""
+    across, up = [], []
+    upright = face.name in UPRIGHT
+    rim = face.outline[2][1]
+    slots = {o.part: o for o in openings_on(scene, face.name) if o.cut is Cut.RIM_SLOT}
+    for name, placed in _placed_on(scene, face.name):
+        was_found = name in found
+        at = (placed.across, placed.up)
+        high = show(abs(rim - at[1]) if upright else abs(at[1]), 1)
+        if name in slots:
+            # A slot is sawn in from the rim: how deep, not where its middle lies.
+            at = (at[0], slots[name].up - slots[name].height / 2)
+            high = f"{show(slots[name].height, 1)} deep"
+        point = sight.point(at)
+        across.append(Station(at=point, words=show(abs(at[0]), 1), found=was_found))
+        up.append(Station(at=point, words=high, found=was_found))
+    turned = sight.quarter in (90, 270)
+    level, standing = (up, across) if turned else (across, up)
+    zero = sight.point((0.0, rim if upright else 0.0))
+    below = _away_from_key(sight)
+    row = below if not below.upright else Beside.BELOW
+    column = below if below.upright else _nearer_side(standing, whole)
+    return (
+        ruled(level, zero[0], whole.y0 if row is Beside.BELOW else whole.y1, row),
+        ruled(standing, zero[1], whole.x0 if column is Beside.LEFT else whole.x1, column),
+    )
+
+
+_KEY_SIDE: Final = {0: Beside.ABOVE, 90: Beside.RIGHT, 180: Beside.BELOW, 270: Beside.LEFT}
+"""On which side of the paper the frame's `up` edge lies, by how far the view is turned."""
+
+_AWAY: Final = {
+    Beside.ABOVE: Beside.BELOW,
+    Beside.BELOW: Beside.ABOVE,
+    Beside.LEFT: Beside.RIGHT,
+    Beside.RIGHT: Beside.LEFT,
+}
+
+
+def _key_side(face: Face, sight: Sight) -> Beside:
+    """Where the edge with a name lies: the rim, or the edge at the front of lid and floor."""
+    side = _KEY_SIDE[sight.quarter]
+    return side if face.name in UPRIGHT else _AWAY[side]
+
+
+def _nearer_side(stations: Sequence[Station], whole: Box) -> Beside:
+    """The side to which the lines of a row are shorter."""
+    middle = sum(s.at[0] for s in stations) / max(1, len(stations))
+    return Beside.LEFT if middle <= whole.middle[0] + 0.1 else Beside.RIGHT
+
+
+def _away_from_key(sight: Sight) -> Beside:
+    return _AWAY[_KEY_SIDE[sight.quarter]]
+
+
+def _crosses(scene: Scene, face: Face, sight: Sight) -> Iterator[Item]:
+    for _, placed in _placed_on(scene, face.name):
+        x, y = sight.point((placed.across, placed.up))
+        yield Line((x - _CROSS, y), (x + _CROSS, y), THIN)
+        yield Line((x, y - _CROSS), (x, y + _CROSS), THIN)
+
+
+def _centre_lines(face: Face, sight: Sight, whole: Box) -> tuple[Item, ...]:
+    """The face's middle, as the numbers count from it."""
+    x, y = sight.point((0.0, 0.0))
+    upright = Line((x, whole.y0 - _BEYOND), (x, whole.y1 + _BEYOND), _CENTRE)
+    level = Line((whole.x0 - _BEYOND, y), (whole.x1 + _BEYOND, y), _CENTRE)
+    if face.name not in UPRIGHT:
+        return (upright, level)
+    return (level,) if sight.quarter in (90, 270) else (upright,)
+
+
+def _edge_words(face: Face, sight: Sight, whole: Box) -> Iterator[Text]:
+    """Which edge is the rim; of lid and floor, which is at the front."""
+    words = "RIM" if face.name in UPRIGHT else edge_names(face.name)[0]
+    side = _key_side(face, sight)
+    at: Point
+    if side is Beside.ABOVE:
+        at, anchor = (whole.x0 + 2.0, whole.y1 + _EDGE_WORDS), Anchor.LOWER_LEFT
+    elif side is Beside.BELOW:
+        at, anchor = (whole.x0 + 2.0, whole.y0 - _EDGE_WORDS), Anchor.UPPER_LEFT
+    elif side is Beside.RIGHT:
+        at, anchor = (whole.x1 + _EDGE_WORDS, whole.y1 - 2.0), Anchor.UPPER_LEFT
+    else:
+        at, anchor = (whole.x0 - _EDGE_WORDS, whole.y1 - 2.0), Anchor.UPPER_RIGHT
+    yield Text(at, words, pens.SMALL, anchor, 0.0, True, True)

@@ -1,0 +1,120 @@
+"""Two items keep their gaps: each two of their boxes are apart along at least one direction.
+
+Of two boxes that are only apart when two others are, nothing needs to be said.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fit.solve.program import Program, Slot, Thing, along
+from fit.solve.separations import Direction, back_of, directions
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import LiteralT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Apart:
+    """Two boxes that must be apart along at least one direction.
+
+    Attributes:
+        slots: the two boxes.
+        need: the gap, steps.
+        ways: the directions along which it is possible at all.
+        least, most: for each of all directions how far the one reference point must be from the
+            other, at the least and at the most in any of their ways; None where it is impossible.
+        always: both boxes are there in all ways.
+    """
+
+    slots: tuple[Slot, Slot]
+    need: int
+    ways: tuple[Direction, ...]
+    least: tuple[int | None, ...]
+    most: tuple[int | None, ...]
+    always: bool
+
+    def covers(self, other: Apart) -> bool:
+        """Whether whatever keeps these apart keeps the other two boxes apart."""
+        return self.always and all(
+            here is None or (there is not None and here >= there)
+            for here, there in zip(self.least, other.most, strict=True)
+        )
+
+
+def keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) -> None:
+    """Every two boxes of two items, except where the packing, or other two, say as much."""
+    problem = program.problem
+    ways = directions(problem.metric, problem.axes)
+    found: list[Apart] = []
+    for one, two in itertools.product(a.slots, b.slots):
+        gap = problem.gap((a.item.name, one.layer), (b.item.name, two.layer))
+        if gap is None:
+            continue
+        need = program.need(gap, a.item, b.item)
+        if one.layer == two.layer and need <= packed.get(one.layer, -1):
+            continue
+        apart = _apart((a, one), (b, two), need, ways)
+        if apart is not None:
+            found.append(apart)
+    kept: list[Apart] = []
+    for apart in found:
+        if not any(other.covers(apart) for other in kept):
+            kept = [other for other in kept if not apart.covers(other)]
+            kept.append(apart)
+    for apart in kept:
+        _one_of(program, a, b, apart)
+
+
+def _apart(
+    a: tuple[Thing, Slot], b: tuple[Thing, Slot], need: int, ways: tuple[Direction, ...]
+) -> Apart | None:
+    """What two boxes must keep; None where they always do."""
+    (thing, slot), (other, other_slot) = a, b
+    possible = []
+    least: list[int | None] = []
+    most: list[int | None] = []
+    for way in ways:
+        back = back_of(way)
+        (first, last), (low, high) = thing.span(way.normal), other.span(way.normal)
+        mine, theirs = thing.reaches(slot, way), other.reaches(other_slot, back)
+        if low - last - mine[1] - theirs[1] >= way.scale * need:
+            return None
+        there = high - first - mine[0] - theirs[0] >= way.scale * need
+        least.append(way.scale * need + mine[0] + theirs[0] if there else None)
+        most.append(way.scale * need + mine[1] + theirs[1] if there else None)
+        if there:
+            possible.append(way)
+    return Apart(
+        slots=(slot, other_slot),
+        need=need,
+        ways=tuple(possible),
+        least=tuple(least),
+        most=tuple(most),
+        always=not thing.present(slot) and not other.present(other_slot),
+    )
+
+
+def _one_of(program: Program, thing: Thing, other: Thing, apart: Apart) -> None:
+    """Two boxes are apart along at least one direction, unless one of them is not there."""
+    model, choices = program.model, []
+    slot, other_slot = apart.slots
+    for way in apart.ways:
+        back = back_of(way)
+        here, _ = thing.reach(slot, way.normal, way.scale)
+        there, _ = other.reach(other_slot, back.normal, way.scale)
+        moved = along(way.normal, other.at) - along(way.normal, thing.at)
+        choice = model.new_bool_var("")
+        model.add(moved - here - there >= way.scale * apart.need).only_enforce_if(choice)
+        choices.append(choice)
+    # Each present way of either box forbids the clause's way out.
+    for first in _absences(thing, slot):
+        for second in _absences(other, other_slot):
+            model.add_bool_or([*choices, *first, *second])
+
+
+def _absences(thing: Thing, slot: Slot) -> list[list[LiteralT]]:
+    present = thing.present(slot)
+    return [[~choice] for choice in present] or [[]]

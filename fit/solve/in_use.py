@@ -1,0 +1,82 @@
+"""Where things of a layout question are on their faces, as the viewer sees them in use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from fit.geometry.assemble import face_of
+from fit.geometry.scene import Scene
+from fit.model.build import Along, Build
+from fit.model.in_use import quarter_in_use
+from fit.model.words import FaceName
+from fit.solve.draft import STEP
+from fit.solve.free import Free, spans
+from fit.solve.probe import Coord, Probe, main_axis, way_of
+from fit.solve.problem import Item, Way
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """An axis of the engine on a face: which, and which way runs to the viewer's right or up."""
+
+    number: int
+    sign: int
+
+
+class InUse:
+    """The faces of one question."""
+
+    def __init__(self, build: Build, found: Probe) -> None:
+        """Take a build and what was probed of it."""
+        self._build = build
+        self._scene: Scene = found.base.look.scene
+        self._free: Mapping[str, Free] = {f.name: f for f in found.free}
+
+    def points(self, names: Sequence[str]) -> tuple[FaceName, tuple[Item, ...]] | None:
+        """The one face all these are on, and points for those that stand still; None: several."""
+        found: set[FaceName] = set()
+        for name in names:
+            free = self._free.get(name)
+            if free is not None:
+                found |= {option.face for option in free.options}
+            else:
+                face = face_of(self._build, self._build.part(name))
+                if face is not None:
+                    found.add(face)
+        if len(found) != 1:
+            return None
+        points = [p for name in names if name not in self._free for p in self.point(name)]
+        if len(points) != sum(name not in self._free for name in names):
+            return None
+        return next(iter(found)), tuple(points)
+
+    def point(self, name: str) -> tuple[Item, ...]:
+        """A fixed part's centre as an item with no boxes."""
+        placed = self._scene.placed.get(name)
+        if name in self._free or placed is None or placed.face is None:
+            return ()
+        at = self._scene.faces[placed.face].frame.point((placed.across, placed.up, 0.0))
+        steps = tuple(round(c / STEP) for c in at)
+        return (Item(name=name, ways=(Way(boxes=(), low=steps, high=steps),)),)
+
+    def axis(self, face: FaceName, along: Along) -> Axis:
+        """Which engine axis runs to the viewer's right (or up) in use, and which way."""
+        quarter = quarter_in_use(face, self._build.stands_on)
+        turned = quarter in (90, 270)
+        coord = Coord.ACROSS if (along is Along.ACROSS) is not turned else Coord.UP
+        way = way_of(self._scene, face, coord)
+        axis = main_axis(way)
+        # Along the frame's own direction, then as the viewer's is turned against it.
+        against = {
+            Along.ACROSS: (180, 270),
+            Along.UP: (180, 90),
+        }[along]
+        sign = 1 if way[axis] > 0 else -1
+        return Axis(axis, -sign if quarter in against else sign)
+
+    def twice_middle(self, face: FaceName, along: Along) -> int:
+        """Twice the coordinate of a face's middle on that axis, steps."""
+        across, up = spans(self._scene.faces[face])
+        at = self._scene.faces[face].frame.point((across.middle, up.middle, 0.0))
+        return round(2 * at[self.axis(face, along).number] / STEP)
