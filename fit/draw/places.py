@@ -38,7 +38,16 @@ from fit.draw.places_page import (
     stacked,
 )
 from fit.draw.places_plan import plan_picture
-from fit.draw.places_views import BEHIND, OPENING, OUTSIDE, Picture, face_picture, faces_shown
+from fit.draw.places_views import (
+    BEHIND,
+    OPENING,
+    OUTSIDE,
+    Looked,
+    Picture,
+    face_picture,
+    faces_shown,
+    look,
+)
 from fit.geometry.scene import Scene
 from fit.model.words import UPRIGHT, FaceName
 from fit.trade.lettering import shorten, width, wrap
@@ -85,11 +94,12 @@ def place_sheets(layouts: Sequence[Shown], paper: PaperName) -> tuple[Page, ...]
     """
     if not layouts:
         raise ValueError("there is no layout to draw")
+    views = [_Viewed(shown=shown, looked=look(shown.scene)) for shown in layouts]
     beside: list[Page] = []
-    if len(layouts) > 1:
-        starts = range(0, len(layouts), _A_PAGE)
-        beside = [_side_by_side(layouts[n : n + _A_PAGE], paper) for n in starts]
-    return (*beside, *(_alone(shown, paper) for shown in layouts))
+    if len(views) > 1:
+        starts = range(0, len(views), _A_PAGE)
+        beside = [_side_by_side(views[n : n + _A_PAGE], paper) for n in starts]
+    return (*beside, *(_alone(viewed, paper) for viewed in views))
 
 
 def place_svg(layouts: Sequence[Shown], paper: PaperName = PaperName.A4) -> bytes:
@@ -98,8 +108,20 @@ def place_svg(layouts: Sequence[Shown], paper: PaperName = PaperName.A4) -> byte
     Raises:
         ValueError: as `place_sheets`.
     """
-    pages = place_sheets(layouts, paper)
-    return stacked(pages, f"{layouts[0].scene.build.name}, where everything goes")
+    return pages_svg(place_sheets(layouts, paper), layouts[0].scene.build.name)
+
+
+def pages_svg(pages: Sequence[Page], build: str) -> bytes:
+    """Pages that are drawn already, below one another as one SVG picture."""
+    return stacked(pages, f"{build}, where everything goes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Viewed:
+    """A layout, and how it is seen."""
+
+    shown: Shown
+    looked: Looked
 
 
 # --- one layout -----------------------------------------------------------------------------
@@ -115,12 +137,13 @@ class _Fitted:
     rooms: tuple[Box, ...]
 
 
-def _alone(shown: Shown, paper: PaperName) -> Page:
+def _alone(viewed: _Viewed, paper: PaperName) -> Page:
+    shown = viewed.shown
     foot, fitted = 0, None
     names: tuple[Named, ...] = ()
     notes: list[str] = []
     for _ in range(_TRIES):
-        fitted = _fitted(shown, paper, (_FOOT_LINES + foot) * LINE + 3.0)
+        fitted = _fitted(viewed, paper, (_FOOT_LINES + foot) * LINE + 3.0)
         names = tuple(
             named(picture, _region(picture, room))
             for picture, room in zip(fitted.pictures, fitted.rooms, strict=True)
@@ -141,7 +164,9 @@ def _alone(shown: Shown, paper: PaperName) -> Page:
         for placed in _on_page(picture, room, own.drawing)
     ]
     build = shown.scene.build
-    said = Heading(name=build.name, caption=shown.caption, scale=fitted.scale, how=_how(shown.scene))
+    said = Heading(
+        name=build.name, caption=shown.caption, scale=fitted.scale, how=_how(shown.scene)
+    )
     head = heading(said, fitted.size)
     legend = _legend(fitted.size, notes, marks=bool(shown.found))
     fixed = (Positioned(drawing=head, x=0.0, y=0.0), Positioned(drawing=legend, x=0.0, y=0.0))
@@ -159,11 +184,11 @@ def _how(scene: Scene) -> str:
     )
 
 
-def _fitted(shown: Shown, paper: PaperName, foot: float) -> _Fitted:
+def _fitted(viewed: _Viewed, paper: PaperName, foot: float) -> _Fitted:
     """All views at the largest scale at which they go on one page, whichever way it lies."""
-    faces = faces_shown(shown.scene)
+    faces = faces_shown(viewed.shown.scene)
     for scale in SCALES:
-        pictures = _pictures(shown, faces, scale, small=False)
+        pictures = _pictures(viewed, faces, scale, small=False)
         wanted = [_wanted(picture) for picture in pictures]
         ways = [(size, in_rows(wanted, free_room(size, foot), _GAP)) for size in sizes(paper)]
         fits = [(size, rooms) for size, rooms in ways if rooms is not None]
@@ -174,12 +199,11 @@ def _fitted(shown: Shown, paper: PaperName, foot: float) -> _Fitted:
 
 
 def _pictures(
-    shown: Shown, faces: Sequence[FaceName], scale: float, *, small: bool
+    viewed: _Viewed, faces: Sequence[FaceName], scale: float, *, small: bool
 ) -> tuple[Picture, ...]:
-    views = [
-        face_picture(shown.scene, name, 1 / scale, shown.found, small=small) for name in faces
-    ]
-    return (*views, plan_picture(shown.scene, 1 / scale, shown.found))
+    looked, found = viewed.looked, viewed.shown.found
+    views = [face_picture(looked, name, 1 / scale, found, small=small) for name in faces]
+    return (*views, plan_picture(looked, 1 / scale, found, small=small))
 
 
 def _wanted(picture: Picture) -> tuple[float, float]:
@@ -273,11 +297,12 @@ def _samples(at: Point, *, marks: bool) -> Iterator[Item]:
 # --- several layouts ------------------------------------------------------------------------
 
 
-def _side_by_side(layouts: Sequence[Shown], paper: PaperName) -> Page:
+def _side_by_side(views: Sequence[_Viewed], paper: PaperName) -> Page:
     """Small pictures of some layouts, all at one scale: the faces where places were found."""
+    layouts = [viewed.shown for viewed in views]
     faces = _telling(layouts)
     for scale in SCALES:
-        sets = [_pictures(shown, faces, scale, small=True) for shown in layouts]
+        sets = [_pictures(viewed, faces, scale, small=True) for viewed in views]
         for size in sizes(paper):
             rooms = _grid(sets, free_room(size, LINE + 3.0))
             if rooms is not None:

@@ -24,7 +24,9 @@ from fit.draw.drawing import (
     Pen,
     Point,
     Text,
+    around,
     item_box,
+    join,
     polygon,
 )
 from fit.draw.labels import Segment
@@ -85,6 +87,8 @@ class Ruled:
     lines: tuple[Item, ...]
     numbers: tuple[Item, ...]
     across: tuple[Segment, ...]
+    band: Box | None = None
+    """The room outside the view in which nothing else may stand."""
 
     @property
     def boxes(self) -> tuple[Box, ...]:
@@ -128,13 +132,16 @@ class _Group:
         return sum(widths) + _BESIDE * (len(widths) - 1)
 
 
-def ruled(stations: Sequence[Station], datum: float, edge: float, side: Beside) -> Ruled:
+def ruled(
+    stations: Sequence[Station], datum: float, edges: tuple[float, float], side: Beside
+) -> Ruled:
     """Dimension stations from a datum.
 
     Args:
         stations: what is dimensioned.
         datum: where the 0 lies: x of an upright line for rows below and above, else y, mm.
-        edge: y (rows to the side: x) of the view's edge on that side, mm.
+        edges: y (rows to the side: x) of the view's edge on that side, and of whatever stands
+            out beyond it there, mm.
         side: on which side of the view the row stands.
 
     Returns:
@@ -142,7 +149,8 @@ def ruled(stations: Sequence[Station], datum: float, edge: float, side: Beside) 
     """
     if not stations:
         return Ruled(lines=(), numbers=(), across=())
-    groups = _groups(stations, datum, edge, side)
+    edge = edges[1]
+    groups = _groups(stations, datum, edges, side)
     sizes = [_LEVEL - _BESIDE if side.upright else group.width for group in groups]
     places = apart([group.along for group in groups], sizes, _BESIDE)
     spot = _spots(edge, side)
@@ -156,19 +164,24 @@ def ruled(stations: Sequence[Station], datum: float, edge: float, side: Beside) 
         numbers += _number(group, spot(place, _WORDS), side)
     lines += _run([group.along for group in groups], datum, spot)
     return Ruled(
+        band=join([around([spot(datum, 0.0)]), *(item_box(n).grown(0.5) for n in numbers)]),
         lines=(*(Line(a, b, THIN) for a, b in across), *lines),
         numbers=tuple(numbers),
         across=tuple(across),
     )
 
 
-def _groups(stations: Sequence[Station], datum: float, edge: float, side: Beside) -> list[_Group]:
+def _groups(
+    stations: Sequence[Station], datum: float, edges: tuple[float, float], side: Beside
+) -> list[_Group]:
     """Stations in order along the row, those of the same number together, the 0 among them."""
     k = 1 if side.upright else 0
     out = -1.0 if side in (Beside.LEFT, Beside.BELOW) else 1.0
     found: list[_Group] = []
-    spots = [(s.at[k], (s.at[1 - k] - edge) * out, s.words, s.found) for s in stations]
+    spots = [(s.at[k], (s.at[1 - k] - edges[1]) * out, s.words, s.found) for s in stations]
     for along, start, words, was_found in sorted([(datum, 0.0, "0", False), *spots]):
+        if abs(along - datum) < _SAME:
+            start = -abs(edges[1] - edges[0])  # the centre line or the rim is there already
         last = found[-1] if found else None
         if last is not None and abs(along - last.along) < _SAME and words == last.said[0][0]:
             said = (

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from fit.draw import pens
-from fit.draw.drawing import Box, Drawing, Item, Operation, Point, Sketch, Text, item_box
-from fit.draw.labels import Placer, Wanted, size_of
+from fit.draw.drawing import Box, Drawing, Item, Line, Operation, Point, Sketch, Text, item_box
+from fit.draw.labels import Placer, Segment, Wanted, crosses, size_of
 from fit.draw.places_dims import marked_width, marked_words
 from fit.draw.places_views import Name, Picture
 from fit.draw.view import segments
 from fit.trade.lettering import DESCENT, width
 
 _AIR = 0.5
-_SPOTS = ((0.0, 0.0), (0.0, 0.5), (0.0, -0.5), (0.5, 0.0), (-0.5, 0.0), (0.5, 0.6), (0.5, -0.6),
-          (-0.5, 0.6), (-0.5, -0.6), (0.0, 1.0), (0.0, -1.0), (1.0, 1.0), (1.0, -1.0),
-          (-1.0, 1.0), (-1.0, -1.0))  # fmt: skip
+_NEAR = 9.0
+"""Names that stand elsewhere as well are not led further than this, mm."""
+_STEPS = (0.0, -0.5, 0.5, -1.0, 1.0)
+_SPOTS = sorted(((x, y) for x in _STEPS for y in _STEPS), key=lambda p: (math.hypot(*p), p))
 """Where in what they name words are tried: shares of the free room, from its middle."""
 
 
@@ -44,13 +46,15 @@ def named(picture: Picture, region: Box, *, numbers: bool = True) -> Named:
         numbers: a name without room may be replaced by a number.
     """
     placing = _Placing(picture, region)
-    wanted = list(picture.names)
-    wanted = [name for name in wanted if not placing.within(name, name.words)]
-    wanted = [name for name in wanted if name.leader]
+    wanted = [name for name in picture.names if name.leader]
+    for ghosts in (False, True):
+        placing.renew(ghosts=ghosts)
+        wanted = [name for name in wanted if not placing.within(name, name.words)]
     placing.settle()
-    for loose in (False, True):
-        placing.renew(loose=loose)
+    for across in (False, True):
+        placing.renew(across=across)
         wanted = [name for name in wanted if not placing.beside(name, name.words)]
+    wanted = [name for name in wanted if name.must]
     key, lost = [], []
     for name in wanted:
         number = str(len(key) + 1)
@@ -58,6 +62,10 @@ def named(picture: Picture, region: Box, *, numbers: bool = True) -> Named:
             key.append((number, name))
         else:
             lost.append(name)
+    placing.renew()
+    for name in picture.names:
+        if not name.leader:
+            placing.within(name, name.words)
     return Named(drawing=placing.done(), key=tuple(key), lost=tuple(lost))
 
 
@@ -69,17 +77,26 @@ class _Placing:
         self._region = region
         self._kept: list[Box] = list(picture.hard)
         self._items: list[Item] = []
-        self.renew(loose=False)
+        self._soft: tuple[Segment, ...] = ()
+        self._ghosts = self._across = False
+        self.renew()
 
-    def renew(self, *, loose: bool) -> None:
-        """Start again with all that is placed; loose: names may stand on lines across a view."""
+    def renew(self, *, ghosts: bool = False, across: bool = False) -> None:
+        """Start again with all that is placed.
+
+        Args:
+            ghosts: words within what they name may stand on lines of what lies behind.
+            across: names may stand on lines across a view.
+        """
         picture = self._picture
         placer = Placer(self._region)
         placer.keep(*self._kept)
         placer.keep_lines(picture.lines)
         placer.keep_lines(s for item in self._items for s in segments(item))
         placer.avoid(picture.soft)
-        if loose:
+        self._ghosts, self._across = ghosts, across
+        self._soft = () if ghosts else picture.soft
+        if across:
             placer.avoid(picture.across)
         else:
             placer.keep_lines(picture.across)
@@ -87,20 +104,22 @@ class _Placing:
 
     def settle(self) -> None:
         """From here on names keep off the things of other names."""
-        if not self._picture.crowded:
-            self._kept += [name.about.grown(0.3) for name in self._picture.names if name.leader]
+        self._kept += self._picture.things
 
     def within(self, name: Name, words: str) -> bool:
         """Put words into what they name, if they have room there."""
-        if name.inside is None:
-            return False
         w, h = marked_width(words, pens.SMALL, found=name.found), size_of((words,), pens.SMALL)[1]
-        box = self._placer.first(_spots(name.inside, w, h))
+        spots = (spot for room in name.inside for spot in _spots(room, w, h))
+        box = self._placer.first(spot for spot in spots if self._clear(spot))
         if box is None:
             return False
         self._kept.append(box)
         self._put(name, words, (box.x0, box.y0 + DESCENT * pens.SMALL))
         return True
+
+    def _clear(self, spot: Box) -> bool:
+        wide = spot.grown(_AIR)
+        return not any(crosses(line, wide) for line in self._soft)
 
     def beside(self, name: Name, words: str) -> bool:
         """Put words near what they name, a line leading to it."""
@@ -111,6 +130,10 @@ class _Placing:
             height=pens.SMALL,
         )
         items = self._placer.place(wanted)
+        leaders = [math.dist(i.start, i.end) for i in items if isinstance(i, Line)]
+        if not name.must and max(leaders, default=0.0) > _NEAR:
+            self.renew(ghosts=self._ghosts, across=self._across)
+            return False
         for item in items:
             if isinstance(item, Text):
                 self._kept.append(item_box(item))

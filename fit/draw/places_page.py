@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -21,11 +21,14 @@ from fit.draw.drawing import (
 )
 from fit.draw.svg import svg_bytes
 from fit.draw.view import moved
-from fit.trade.lettering import shorten, width, wrap
+from fit.trade.lettering import shorten, width
 from fit.trade.paper import PaperName, paper
 from fit.units import show
 
-SCALES: Final = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 30.0, 50.0)
+SCALES: Final = (
+    *(1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 2.75, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 7.0, 8.0, 9.0),
+    *(10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0),
+)
 """So many true mm to one on paper, the largest picture first."""
 
 MARGIN: Final = 10.0
@@ -57,7 +60,7 @@ class Heading:
 
 def scale_words(scale: float) -> str:
     """A scale as it is written: ``1:2``."""
-    return f"1:{show(scale, 1)}"
+    return f"1:{show(scale)}"
 
 
 def sizes(name: PaperName) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -69,7 +72,7 @@ def sizes(name: PaperName) -> tuple[tuple[float, float], tuple[float, float]]:
 def free_room(size: tuple[float, float], foot: float) -> Box:
     """What is left between heading and foot, mm."""
     w, h = size
-    return Box(MARGIN, MARGIN + foot, w - MARGIN, h - MARGIN - HEAD)
+    return Box(MARGIN, MARGIN + foot, w - MARGIN, h - MARGIN - HEAD - 2.0)
 
 
 def heading(said: Heading, size: tuple[float, float]) -> Drawing:
@@ -81,22 +84,20 @@ def heading(said: Heading, size: tuple[float, float]) -> Drawing:
     scale_room = width(scale, pens.TITLE, True) + 5.0
     name = shorten(said.name, pens.NAME, right - left - scale_room, True)
     caption = shorten(said.caption, pens.TITLE, right - left)
-    lines = wrap(said.how, pens.SMALL, right - left)
+    how = shorten(said.how, pens.SMALL, right - left)
     base = top - pens.NAME
     sketch.add(
         Operation.FRAME,
         Text((left, base), name, pens.NAME, Anchor.LOWER_LEFT, 0.0, True),
         Text((right, base), scale, pens.TITLE, Anchor.LOWER_RIGHT, 0.0, True),
         Text((left, base - 6.2), caption, pens.TITLE),
-        *(Text((left, base - 10.6 - n * LINE), words, pens.SMALL) for n, words in enumerate(lines[:1])),
+        Text((left, base - 10.6), how, pens.SMALL),
         Line((left, top - HEAD + 2.0), (right, top - HEAD + 2.0), pens.RULE),
     )
     return sketch.done()
 
 
-def in_rows(
-    rooms: Sequence[tuple[float, float]], into: Box, gap: float
-) -> tuple[Box, ...] | None:
+def in_rows(rooms: Sequence[tuple[float, float]], into: Box, gap: float) -> tuple[Box, ...] | None:
     """Rooms side by side in rows, in order; None when they do not go in.
 
     Of all ways to break the row the lowest is taken. What is left over is shared out evenly.
@@ -129,7 +130,7 @@ def in_rows(
         low = y - max(h for _, h in row) - more_up
         x = into.x0
         for w, _ in row:
-            found.append(Box(x, low, x + w + more, y))
+            found.append(Box(x, low, x + w + more, y - more_up / 2))
             x += w + more + gap
         y = low - gap
     return tuple(found)

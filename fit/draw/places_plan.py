@@ -7,83 +7,102 @@ is laid over it in dashes.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import Final
 
-from fit.draw import pens
 from fit.draw.drawing import (
-    Anchor,
     Box,
     Circle,
-    Item,
     Operation,
     Path,
     Pen,
     Sketch,
-    Text,
     item_box,
     join,
     rounded,
 )
-from fit.draw.ghosts import silhouette
+from fit.draw.places_dims import Beside
 from fit.draw.places_sight import Sight, painted
-from fit.draw.places_views import BEHIND, EDGE, OUTSIDE, Name, Picture
+from fit.draw.places_views import BEHIND, EDGE, OUTSIDE, Looked, Name, Picture, edge_word
 from fit.draw.view import segments
 from fit.geometry.box import Level, inside, outside
 from fit.geometry.fixtures import LIP
-from fit.geometry.frames import Pose
 from fit.geometry.scene import BOX, Body, Scene
 from fit.geometry.shapes import Block
-from fit.geometry.support import bounds
-from fit.model.words import Half, Stuff
+from fit.geometry.support import Bounds, bounds
+from fit.model.words import UPRIGHT, Half, Stuff
 
 _BODY = Pen(width=0.18)
 _BOARD = Pen(width=0.3)
 _INNER = 0.8
 _BEYOND = 2.0
-_WORDS = 1.3
 _SAME: Final = 1e-6
-_FRAME: Final = Pose()
 
 
-def plan_picture(scene: Scene, scale: float, found: frozenset[str]) -> Picture:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Solid:
+    """A body, its outline seen from above on paper, its room in the box frame."""
+
+    body: Body
+    outline: Circle | Path
+    room: Bounds
+
+
+def plan_picture(
+    looked: Looked, scale: float, found: frozenset[str], *, small: bool = False
+) -> Picture:
     """The box from above, its lid away or looked through, FRONT at the lower edge.
 
     Args:
-        scene: the build worked out.
+        looked: the build.
         scale: paper mm for one mm.
         found: names of the parts whose places were found.
+        small: only those parts are named.
     """
     sight = Sight(scale=scale)
-    tray = scene.build.box
-    half = scene.build.carrier
+    scene = looked.scene
+    tray, half = scene.build.box, scene.build.carrier
     walls = [_level(sight, outside(tray, tray.rim)), _level(sight, inside(tray, tray.rim))]
     whole = item_box(walls[0])
+    solids = _solids(looked, sight)
+    shown = _seen(_near_last([s for s in solids if s.body.half is half], half))
+    other = [s for s in solids if s.body.half is not half and not s.body.outside]
     sketch = Sketch("plan")
-    shown = _seen(_near_last([b for b in scene.bodies if _near(b, half)], half), half)
-    other = [b for b in scene.bodies if not _near(b, half) and b.name != LIP]
-    drawn: list[Item] = []
-    for body in shown:
-        drawn.append(sight.item(silhouette(body, _FRAME)))
-        ground = painted(_closed(drawn[-1]), _pen(scene, body))
-        sketch.add(Operation.GUIDE, *(ground if _hides(body) else ground[1:]))
-    dashed = [sight.item(silhouette(b, _FRAME), BEHIND) for b in other if not b.outside]
+    for solid in shown:
+        ground = painted(solid.outline, _pen(scene, solid.body))
+        sketch.add(Operation.GUIDE, *(ground if _hides(solid.body) else ground[1:]))
+    dashed = [replace(solid.outline, pen=BEHIND) for solid in other]
     sketch.add(Operation.GUIDE, *dashed)
     sketch.add(Operation.EDGE, *walls)
-    front = Text((whole.x0 + 2.0, whole.y0 - _WORDS), "FRONT", pens.SMALL, Anchor.UPPER_LEFT, 0.0, True)
-    sketch.add(Operation.NOTE, front)
-    lines = [*walls, *drawn]
+    taken = [item_box(solid.outline) for solid in shown]
+    front = edge_word("FRONT", Beside.BELOW, whole, taken)
+    if not small:
+        sketch.add(Operation.NOTE, front)
+    lines = [*walls, *(solid.outline for solid in shown)]
+    words = [] if small else [item_box(front)]
+    names = _names(scene, [*shown, *other], found)
     return Picture(
         name="INSIDE",
-        note=_note(half, bool(dashed)),
+        note="" if small else _note(half, bool(dashed)),
         drawing=sketch.done(),
         outline=whole,
-        room=join([whole.grown(_BEYOND), item_box(front), *(item_box(i) for i in lines)]),
-        names=tuple(_names(scene, [*shown, *other], sight, found)),
-        hard=(front.box().grown(0.3),),
+        room=join([whole.grown(_BEYOND), *words, *taken]),
+        names=tuple(name for name in names if name.found or not small),
+        hard=tuple(box.grown(0.3) for box in words),
         lines=tuple(s for item in lines for s in segments(item)),
         soft=tuple(s for item in dashed for s in segments(item)),
-        crowded=True,
     )
+
+
+def _solids(looked: Looked, sight: Sight) -> list[_Solid]:
+    """Every body but the lip of the lid, which would only draw the rim once more."""
+    found = []
+    for body, flat in zip(looked.scene.bodies, looked.above, strict=True):
+        outline = sight.item(flat)
+        if body.name != LIP and isinstance(outline, Circle | Path):
+            room = bounds(body.shape, body.pose)
+            found.append(_Solid(body=body, outline=outline, room=room))
+    return found
 
 
 def _note(half: Half, dashed: bool) -> str:
@@ -97,33 +116,27 @@ def _level(sight: Sight, level: Level) -> Path:
     return rounded(box, level.radius * sight.scale, EDGE)
 
 
-def _near(body: Body, half: Half) -> bool:
-    """Whether a body belongs to the half that is looked into."""
-    return body.half is half and body.name != LIP
+def _near_last(solids: Iterable[_Solid], half: Half) -> list[_Solid]:
+    """Solids in the order they are painted: into the body one looks down, into the lid up."""
+    if half is Half.BODY:
+        return sorted(solids, key=lambda s: round(s.room[1][2], 6))
+    return sorted(solids, key=lambda s: round(-s.room[0][2], 6))
 
 
-def _near_last(bodies: Iterable[Body], half: Half) -> list[Body]:
-    """Bodies in the order they are painted: into the body one looks down, into the lid up."""
-    sign = 1.0 if half is Half.BODY else -1.0
-    low_high = 1 if half is Half.BODY else 0
-    return sorted(bodies, key=lambda b: round(sign * bounds(b.shape, b.pose)[low_high][2], 6))
-
-
-def _seen(bodies: list[Body], half: Half) -> list[Body]:
-    """Bodies without those that a straight block before them hides wholly."""
+def _seen(solids: list[_Solid]) -> list[_Solid]:
+    """Solids without those that a straight block before them hides wholly."""
     seen = []
-    rooms = [bounds(b.shape, b.pose) for b in bodies]
-    for n, body in enumerate(bodies):
-        (x0, y0, _), (x1, y1, _) = rooms[n]
+    for n, solid in enumerate(solids):
+        (x0, y0, _), (x1, y1, _) = solid.room
         if not any(
-            _level_block(other)
-            and low[0] <= x0 + _SAME
-            and low[1] <= y0 + _SAME
-            and high[0] >= x1 - _SAME
-            and high[1] >= y1 - _SAME
-            for other, (low, high) in zip(bodies[n + 1 :], rooms[n + 1 :], strict=True)
+            _level_block(other.body)
+            and other.room[0][0] <= x0 + _SAME
+            and other.room[0][1] <= y0 + _SAME
+            and other.room[1][0] >= x1 - _SAME
+            and other.room[1][1] >= y1 - _SAME
+            for other in solids[n + 1 :]
         ):
-            seen.append(body)
+            seen.append(solid)
     return seen
 
 
@@ -139,12 +152,6 @@ def _hides(body: Body) -> bool:
     return body.stuff is not Stuff.SOFT
 
 
-def _closed(item: Item) -> Circle | Path:
-    if not isinstance(item, Circle | Path):
-        raise TypeError("a body is seen as a circle or a polygon")
-    return item
-
-
 def _pen(scene: Scene, body: Body) -> Pen:
     if body.outside:
         return OUTSIDE
@@ -154,27 +161,28 @@ def _pen(scene: Scene, body: Body) -> Pen:
     return _BOARD if body.owner in boards and body.name == "slab" else _BODY
 
 
-def _names(
-    scene: Scene, bodies: Iterable[Body], sight: Sight, found: frozenset[str]
-) -> Iterator[Name]:
-    """The parts inside, each named at the largest thing that is seen of it."""
-    largest: dict[str, tuple[float, Box, bool]] = {}
-    for body in bodies:
-        if body.owner == BOX or body.outside:
-            continue
-        item = sight.item(silhouette(body, _FRAME))
-        box = item_box(item)
+def _names(scene: Scene, solids: Iterable[_Solid], found: frozenset[str]) -> Iterator[Name]:
+    """The parts inside, each named at the largest thing that is seen of it.
+
+    Those on upright faces have their names there, too.
+    """
+    largest: dict[str, tuple[float, _Solid]] = {}
+    for solid in solids:
+        owner, box = solid.body.owner, item_box(solid.outline)
         size = box.width * box.height
-        if body.owner not in largest or size > largest[body.owner][0] + _SAME:
-            largest[body.owner] = (size, box, isinstance(item, Circle))
+        if owner == BOX or solid.body.outside:
+            continue
+        if owner not in largest or size > largest[owner][0] + _SAME:
+            largest[owner] = (size, solid)
     for used in scene.build.parts:
         if used.name in largest:
-            _, box, is_round = largest[used.name]
-            inner = box.grown(-_INNER)
+            outline = largest[used.name][1].outline
+            box = item_box(outline)
             yield Name(
                 words=used.name,
                 about=box,
-                inside=inner,
-                round=is_round,
+                inside=(box.grown(-_INNER),),
+                round=isinstance(outline, Circle),
                 found=used.name in found,
+                must=scene.placed[used.name].face not in UPRIGHT,
             )

@@ -21,22 +21,23 @@ from fit.draw.drawing import (
     Item,
     Line,
     Operation,
+    Path,
     Pen,
-    Point,
     Sketch,
     Style,
     Text,
-    around,
     item_box,
     join,
 )
 from fit.draw.faces import edge_names, openings_on
-from fit.draw.ghosts import Ghost, ghosts, standing_out
+from fit.draw.ghosts import Ghost, ghosts, silhouette, standing_out
 from fit.draw.labels import Segment
 from fit.draw.places_dims import THIN, Beside, Ruled, Station, ruled
 from fit.draw.places_sight import Sight
 from fit.draw.view import segments
 from fit.geometry.box import Face
+from fit.geometry.fixtures import LIP
+from fit.geometry.frames import Pose
 from fit.geometry.legends import lies_level, reading_turn
 from fit.geometry.paths import face_outline, outline
 from fit.geometry.scene import BOX, Cut, Opening, Placed, Role, Scene
@@ -56,6 +57,8 @@ _CROSS = 1.2
 """Half a cross at the middle of a placed part, mm."""
 _EDGE_WORDS = 1.3
 """From an edge to its name, mm."""
+_SHARES = (0.03, 0.75, 0.25, 0.9, 0.6, 0.4)
+_FURTHER = 1.5
 _INNER = 0.8
 _LEAST_GHOST = 3.0
 """What lies behind and is narrower than this gets no name, mm on paper."""
@@ -71,18 +74,20 @@ class Name:
     Attributes:
         words: the name.
         about: what it names, on paper.
-        inside: where it may stand without a line leading to it, or None.
+        inside: rooms in which it may stand without a line leading to it, the best first.
         round: whether what it names is round.
         found: whether the place was found.
         leader: whether it may stand further off, with a line leading to it.
+        must: it is also named far off, or by a number, or as one without room.
     """
 
     words: str
     about: Box
-    inside: Box | None = None
+    inside: tuple[Box, ...] = ()
     round: bool = False
     found: bool = False
     leader: bool = True
+    must: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +104,7 @@ class Picture:
         lines: lines no name may touch.
         across: lines that names may stand on where there is no other room.
         soft: lines that names should not stand on.
-        crowded: things lie over each other, so that names may stand on things of other names.
+        things: boxes in which only the name of what is there may stand.
     """
 
     name: str
@@ -112,7 +117,37 @@ class Picture:
     lines: tuple[Segment, ...] = ()
     across: tuple[Segment, ...] = ()
     soft: tuple[Segment, ...] = ()
-    crowded: bool = False
+    things: tuple[Box, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looked:
+    """A build as it is seen, worked out once for pictures of any size.
+
+    Attributes:
+        scene: the build worked out.
+        before: what stands outside each face.
+        behind: what lies near behind it, its own parts included.
+        above: the outline of each of the scene's bodies seen along the box's height.
+    """
+
+    scene: Scene
+    before: dict[FaceName, tuple[Ghost, ...]]
+    behind: dict[FaceName, tuple[Ghost, ...]]
+    above: tuple[Circle | Path, ...]
+
+
+def look(scene: Scene) -> Looked:
+    """Look at a build from all sides."""
+    shown = faces_shown(scene)
+    # Without openings no body counts as drawn already.
+    bare = replace(scene, openings=())
+    return Looked(
+        scene=scene,
+        before={n: standing_out(scene, scene.faces[n]) for n in shown},
+        behind={n: ghosts(bare, scene.faces[n]) for n in shown},
+        above=tuple(silhouette(body, Pose()) for body in scene.bodies),
+    )
 
 
 def faces_shown(scene: Scene) -> tuple[FaceName, ...]:
@@ -132,62 +167,60 @@ def _placed_on(scene: Scene, face: FaceName) -> Iterator[tuple[str, Placed]]:
 
 
 def face_picture(
-    scene: Scene, name: FaceName, scale: float, found: frozenset[str], *, small: bool = False
+    looked: Looked, name: FaceName, scale: float, found: frozenset[str], *, small: bool = False
 ) -> Picture:
     """A face from outside, the way up it has in use.
 
     Args:
-        scene: the build worked out.
+        looked: the build.
         name: which face.
         scale: paper mm for one mm.
         found: names of the parts whose places were found.
         small: without dimensions and without what lies behind.
     """
+    scene = looked.scene
     face = scene.faces[name]
     sight = Sight(quarter=round(reading_turn(scene, face)), scale=scale)
-    parts = _parts(scene, face, sight)
+    parts = _parts(looked, face, sight)
     sketch = Sketch(name.value)
     edge = [sight.item(item) for item in as_items(face_outline(face), EDGE)]
     whole = join([item_box(item) for item in edge])
-    behind = () if small else _behind(scene, face, parts, sight)
+    behind = () if small else _behind(looked.behind.get(name, ()), parts, sight)
     sketch.add(Operation.GUIDE, *(sight.item(g.outline, BEHIND) for g in behind))
     sketch.add(Operation.EDGE, *edge)
     for part in parts:
         sketch.add(Operation.CUT, *part.outside, *part.cut)
+    taken = [box for part in parts for box in part.pieces]
+    full = join([whole, *taken])
     rows: tuple[Ruled, ...] = ()
     if not small:
-        rows = _dimensions(scene, face, sight, whole, found)
+        rows = _dimensions(scene, face, sight, whole, full, found)
         sketch.add(Operation.MARK, *_crosses(scene, face, sight))
         sketch.add(Operation.GUIDE, *_centre_lines(face, sight, whole))
     for row in rows:
         sketch.add(Operation.GUIDE, *row.lines)
         sketch.add(Operation.NOTE, *row.numbers)
-    words = [] if small else list(_edge_words(face, sight, whole))
+    words = [] if small else [_edge_words(face, sight, whole, taken)]
     sketch.add(Operation.NOTE, *words)
     boxes = [*(box for row in rows for box in row.boxes), *(item_box(w) for w in words)]
     outlines = [item for part in parts for item in (*part.cut, *part.outside)]
-    boxes += [item_box(item) for item in outlines]
     return Picture(
         name=name.value.upper(),
         note=_note(scene, face),
         drawing=sketch.done(),
         outline=whole,
-        room=join([whole.grown(_BEYOND), *boxes]),
+        room=join([whole.grown(0.0 if small else _BEYOND), full, *boxes]),
         names=(
             *(part.name(found) for part in parts),
-            *(() if small else _behind_names(behind, sight)),
+            *(() if small else _behind_names(behind, parts, sight)),
         ),
-        hard=tuple(item_box(w).grown(0.3) for w in words)
-        + tuple(box for row in rows for box in _numbers(row)),
+        hard=(*(item_box(w).grown(0.3) for w in words), *(r.band for r in rows if r.band)),
         lines=tuple(s for item in (*edge, *outlines) for s in segments(item)),
         across=tuple(s for row in rows for s in row.across)
         + tuple(s for item in _centre_lines(face, sight, whole) for s in segments(item)),
         soft=tuple(s for g in behind for s in segments(sight.item(g.outline, BEHIND))),
+        things=tuple(box.grown(0.3) for part in parts for box in part.pieces),
     )
-
-
-def _numbers(row: Ruled) -> tuple[Box, ...]:
-    return tuple(item_box(item).grown(0.3) for item in row.numbers)
 
 
 def _note(scene: Scene, face: Face) -> str:
@@ -210,29 +243,36 @@ class _Part:
     reached: tuple[Box, ...]
 
     @property
+    def pieces(self) -> tuple[Box, ...]:
+        return (*self.reached, *(item_box(item) for item in self.outside))
+
+    @property
     def about(self) -> Box:
-        return join([*self.reached, *(item_box(item) for item in self.outside)])
+        return join([*self.pieces])
 
     def name(self, found: frozenset[str]) -> Name:
         about = self.about
         whole = [i for i in (*self.outside, *self.cut) if isinstance(i, Circle)]
-        is_round = any(about.grown(-0.05).meets(b) and b.holds(about, 0.01) for b in map(item_box, whole))
+        is_round = any(
+            about.grown(-0.05).meets(b) and b.holds(about, 0.01) for b in map(item_box, whole)
+        )
         return Name(
             words=self.words,
             about=about,
-            inside=about.grown(-_INNER),
+            inside=(max(self.pieces, key=_area).grown(-_INNER), about.grown(-_INNER)),
             round=is_round,
             found=self.owner in found,
         )
 
 
-def _parts(scene: Scene, face: Face, sight: Sight) -> tuple[_Part, ...]:
+def _parts(looked: Looked, face: Face, sight: Sight) -> tuple[_Part, ...]:
     """Parts with openings or something outside on a face, in the order of the file."""
+    scene = looked.scene
     mine: dict[tuple[str, str], list[Opening]] = {}
     for o in openings_on(scene, face.name):
         mine.setdefault((o.part, o.name if o.role is Role.NOSE else ""), []).append(o)
     before: dict[str, list[Ghost]] = {}
-    for ghost in standing_out(scene, face):
+    for ghost in looked.before.get(face.name, ()):
         before.setdefault(ghost.owner, []).append(ghost)
         mine.setdefault((ghost.owner, ""), [])
     for name, _ in _placed_on(scene, face.name):
@@ -270,31 +310,29 @@ def _cut(opening: Opening, face: Face, sight: Sight) -> Iterator[Item]:
         yield sight.item(Circle(centre, opening.sink / 2, OUTSIDE))
 
 
-def _behind(
-    scene: Scene, face: Face, parts: Sequence[_Part], sight: Sight
-) -> tuple[Ghost, ...]:
+def _behind(found: Iterable[Ghost], parts: Sequence[_Part], sight: Sight) -> tuple[Ghost, ...]:
     """What lies near behind a face, the bodies of its own parts included, as far as it shows."""
-    # Without openings nothing counts as drawn already.
-    found = ghosts(replace(scene, openings=()), face)
-    before = {part.owner: part.about for part in parts if part.cut or part.outside}
-    return tuple(
-        g
-        for g in found
-        if g.owner not in before or not before[g.owner].holds(sight.box(g.box), _HIDDEN)
-    )
+    before = {part.owner: part.pieces for part in parts if part.cut or part.outside}
+
+    def hidden(ghost: Ghost) -> bool:
+        box = sight.box(ghost.box)
+        return any(piece.holds(box, _HIDDEN) for piece in before.get(ghost.owner, ()))
+
+    return tuple(g for g in found if g.name != LIP and not hidden(g))
 
 
-def _behind_names(behind: Iterable[Ghost], sight: Sight) -> Iterator[Name]:
+def _behind_names(behind: Iterable[Ghost], parts: Sequence[_Part], sight: Sight) -> Iterator[Name]:
     """Names of what lies behind, once each, where they go into their outline."""
     largest: dict[str, Box] = {}
+    own = {BOX, *(part.owner for part in parts)}
     for ghost in behind:
         box = sight.box(ghost.box)
         known = largest.get(ghost.owner)
-        if ghost.owner != BOX and (known is None or _area(box) > _area(known)):
+        if ghost.owner not in own and (known is None or _area(box) > _area(known)):
             largest[ghost.owner] = box
     for owner, box in largest.items():
         if min(box.width, box.height) >= _LEAST_GHOST:
-            yield Name(words=owner, about=box, inside=box.grown(-_INNER), leader=False)
+            yield Name(words=owner, about=box, inside=(box.grown(-_INNER),), leader=False)
 
 
 def _area(box: Box) -> float:
@@ -305,7 +343,7 @@ def _area(box: Box) -> float:
 
 
 def _dimensions(
-    scene: Scene, face: Face, sight: Sight, whole: Box, found: frozenset[str]
+    scene: Scene, face: Face, sight: Sight, whole: Box, full: Box, found: frozenset[str]
 ) -> tuple[Ruled, ...]:
     """Two rows: from the centre line, and from the rim (lid and floor: the other centre line)."""
     across, up = [], []
@@ -330,9 +368,18 @@ def _dimensions(
     row = below if not below.upright else Beside.BELOW
     column = below if below.upright else _nearer_side(standing, whole)
     return (
-        ruled(level, zero[0], whole.y0 if row is Beside.BELOW else whole.y1, row),
-        ruled(standing, zero[1], whole.x0 if column is Beside.LEFT else whole.x1, column),
+        ruled(level, zero[0], (_edge(whole, row), _edge(full, row)), row),
+        ruled(standing, zero[1], (_edge(whole, column), _edge(full, column)), column),
     )
+
+
+def _edge(box: Box, side: Beside) -> float:
+    return {
+        Beside.BELOW: box.y0,
+        Beside.ABOVE: box.y1,
+        Beside.LEFT: box.x0,
+        Beside.RIGHT: box.x1,
+    }[side]
 
 
 _KEY_SIDE: Final = {0: Beside.ABOVE, 90: Beside.RIGHT, 180: Beside.BELOW, 270: Beside.LEFT}
@@ -379,17 +426,36 @@ def _centre_lines(face: Face, sight: Sight, whole: Box) -> tuple[Item, ...]:
     return (level,) if sight.quarter in (90, 270) else (upright,)
 
 
-def _edge_words(face: Face, sight: Sight, whole: Box) -> Iterator[Text]:
+def _edge_words(face: Face, sight: Sight, whole: Box, taken: Sequence[Box]) -> Text:
     """Which edge is the rim; of lid and floor, which is at the front."""
     words = "RIM" if face.name in UPRIGHT else edge_names(face.name)[0]
-    side = _key_side(face, sight)
-    at: Point
-    if side is Beside.ABOVE:
-        at, anchor = (whole.x0 + 2.0, whole.y1 + _EDGE_WORDS), Anchor.LOWER_LEFT
-    elif side is Beside.BELOW:
-        at, anchor = (whole.x0 + 2.0, whole.y0 - _EDGE_WORDS), Anchor.UPPER_LEFT
-    elif side is Beside.RIGHT:
-        at, anchor = (whole.x1 + _EDGE_WORDS, whole.y1 - 2.0), Anchor.UPPER_LEFT
+    return edge_word(words, _key_side(face, sight), whole, taken)
+
+
+def edge_word(words: str, side: Beside, whole: Box, taken: Sequence[Box]) -> Text:
+    """The name of an edge beside it, at the first place along it that is clear of some boxes."""
+    text = Text((0.0, 0.0), words, pens.SMALL)
+    for further in (0.0, _FURTHER):
+        for share in _SHARES:
+            text = _beside(words, side, whole, share, further)
+            if not any(text.box().grown(0.3).meets(box) for box in taken):
+                return text
+    far = join([whole, *taken])
+    return _beside(words, side, far, _SHARES[0], 0.0)
+
+
+def _beside(words: str, side: Beside, whole: Box, share: float, further: float) -> Text:
+    out = _EDGE_WORDS + further
+    if side.upright:
+        y = whole.y1 - share * whole.height
+        if side is Beside.RIGHT:
+            at, anchor = (whole.x1 + out, y), Anchor.UPPER_LEFT
+        else:
+            at, anchor = (whole.x0 - out, y), Anchor.UPPER_RIGHT
     else:
-        at, anchor = (whole.x0 - _EDGE_WORDS, whole.y1 - 2.0), Anchor.UPPER_RIGHT
-    yield Text(at, words, pens.SMALL, anchor, 0.0, True, True)
+        x = whole.x0 + share * whole.width
+        if side is Beside.ABOVE:
+            at, anchor = (x, whole.y1 + out), Anchor.LOWER_LEFT
+        else:
+            at, anchor = (x, whole.y0 - out), Anchor.UPPER_LEFT
+    return Text(at, words, pens.SMALL, anchor, 0.0, True, True)

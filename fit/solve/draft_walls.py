@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from fit.geometry.box import floor_top, inner_planes, inside
 from fit.geometry.frames import Vec, dot
@@ -18,21 +19,36 @@ _FINE = 100_000
 _CHORDS = (15.0, 45.0, 75.0)
 
 
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A half space ``normal · x <= offset`` to keep `need` within, mm."""
+
+    normal: Vec
+    offset: float
+    need: float
+
+
 def walls_of(draft: Draft, layers: Iterable[Layer]) -> Iterator[Wall]:
-    """What boxes of these layers stay within."""
+    """What boxes of these layers stay within, for the engine."""
     for layer in sorted(layers, key=draft.name):
-        if layer.sort in (Sort.SOLID, Sort.SPANNER):
-            yield from _inner_walls(draft, layer)
-        elif layer.sort is Sort.CUT and layer.face is not None:
-            yield from _edges(draft, layer, layer.face)
+        for limit in limits(draft, layer):
+            yield _wall(draft, layer, limit)
 
 
-def _inner_walls(draft: Draft, layer: Layer) -> Iterator[Wall]:
+def limits(draft: Draft, layer: Layer) -> Iterator[Limit]:
+    """What things of a layer stay within."""
+    if layer.sort in (Sort.SOLID, Sort.SPANNER):
+        yield from _inner_walls(draft, layer)
+    elif layer.sort is Sort.CUT and layer.face is not None:
+        yield from _edges(draft, layer, layer.face)
+
+
+def _inner_walls(draft: Draft, layer: Layer) -> Iterator[Limit]:
     tray = draft.build.box
     for plane in inner_planes(tray):
         need = draft.needs.to_wall(layer, plane.face, plane.half)
         if need is not None:
-            yield _wall(draft, layer, _less(plane.normal), -plane.offset, need)
+            yield Limit(_less(plane.normal), -plane.offset, need)
     if layer.outside or layer.half is Half.LID:
         return
     for front, side in (
@@ -42,7 +58,7 @@ def _inner_walls(draft: Draft, layer: Layer) -> Iterator[Wall]:
         if None in needs:
             continue
         for normal, offset in _corner(draft, front, side):
-            yield _wall(draft, layer, normal, offset, min(n for n in needs if n is not None))
+            yield Limit(normal, offset, min(n for n in needs if n is not None))
 
 
 def _corner(draft: Draft, front: FaceName, side: FaceName) -> Iterator[tuple[Vec, float]]:
@@ -64,7 +80,7 @@ def _corner(draft: Draft, front: FaceName, side: FaceName) -> Iterator[tuple[Vec
         yield normal, (reaches[0] - slope * floor_top(tray)) / size
 
 
-def _edges(draft: Draft, layer: Layer, name: FaceName) -> Iterator[Wall]:
+def _edges(draft: Draft, layer: Layer, name: FaceName) -> Iterator[Limit]:
     """The edges of a cut's face, and of its flat part, as planes square to the face."""
     face = draft.look.scene.faces[name]
     for points, flat in ((face.outline, False), (face.flat, True)):
@@ -77,23 +93,24 @@ def _edges(draft: Draft, layer: Layer, name: FaceName) -> Iterator[Wall]:
             if rim and layer.at_rim:
                 continue
             need = 0.0 if flat else draft.needs.to_edge(layer, rim=rim)
-            yield _wall(draft, layer, normal, dot(normal, on_edge), need)
+            yield Limit(normal, dot(normal, on_edge), need)
 
 
 def _less(v: Vec) -> Vec:
     return (-v[0], -v[1], -v[2])
 
 
-def _wall(draft: Draft, layer: Layer, normal: Vec, offset: float, need: float) -> Wall:
+def _wall(draft: Draft, layer: Layer, limit: Limit) -> Wall:
     """A half space ``normal · x <= offset``, in whole numbers and to the question's side."""
+    normal = limit.normal
     whole = (round(_FINE * normal[0]), round(_FINE * normal[1]), round(_FINE * normal[2]))
     # The rounded normal may point off by half a unit on each axis.
     box = draft.build.box
     off = 0.5 * (float(box.length) + float(box.width) + float(box.height)) / STEP
-    at = _FINE * offset / STEP
+    at = _FINE * limit.offset / STEP
     return Wall(
         normal=whole,
         offset=math.ceil(at + off) if draft.loose else math.floor(at - off),
         layers=frozenset({draft.name(layer)}),
-        need=draft.grid.need(need),
+        need=draft.grid.need(limit.need),
     )

@@ -94,11 +94,25 @@ class Blob:
         layer: what it is.
         around: upright boxes that hold it, mm, box frame.
         within: upright boxes within it, mm.
+        shape, pose: the solid itself.
     """
 
     layer: Layer
     around: tuple[Bounds, ...]
     within: tuple[Bounds, ...]
+    shape: Shape
+    pose: Pose
+
+    @classmethod
+    def of(cls, layer: Layer, shape: Shape, pose: Pose) -> Blob:
+        """A posed solid's."""
+        return cls(
+            layer=layer,
+            around=around(shape, pose),
+            within=within(shape, pose),
+            shape=shape,
+            pose=pose,
+        )
 
 
 def matter(look: Inspection) -> dict[Key, Blob]:
@@ -109,7 +123,7 @@ def matter(look: Inspection) -> dict[Key, Blob]:
         number = 0
         while (key := (layer.sort.value, layer.owner, name, number)) in found:
             number += 1
-        found[key] = Blob(layer=layer, around=around(shape, pose), within=within(shape, pose))
+        found[key] = Blob.of(layer, shape, pose)
     return found
 
 
@@ -191,7 +205,7 @@ def region_blob(
     pose = frame.shifted(((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, 0.0))
     shape = Block(wide, tall, 2 * look.scene.faces[face].thickness)
     layer = Layer(sort=Sort.REGION, owner="", face=face)
-    return Blob(layer=layer, around=around(shape, pose), within=within(shape, pose))
+    return Blob.of(layer, shape, pose)
 
 
 class Needs:

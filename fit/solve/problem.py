@@ -12,6 +12,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+import numpy as np
+import numpy.typing as npt
+
 Ints = tuple[int, ...]
 
 _NOISE = 1e-9
@@ -79,12 +82,18 @@ class Box:
         low, high: its corners, steps; equal ends are allowed (a point, a line).
         layer: what it is; `Problem.gaps` says which layers keep apart and by how much.
         swell: the box is rounded off by this radius, steps: a point with a swell is a disc.
+        round: the axis it is rounded about: it swells square to that alone; None: every way.
     """
 
     low: Ints
     high: Ints
     layer: str = "body"
     swell: int = 0
+    round: int | None = None
+
+    def swells(self, axis: int) -> int:
+        """How far it swells along an axis, steps."""
+        return 0 if axis == self.round else self.swell
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +115,24 @@ class Wall:
     counts: bool = True
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Table:
+    """The room among some of what stands still, worked out beforehand at every place of a way.
+
+    Attributes:
+        margin: for each combination of the way's stops, axis by axis, steps; below 0 where the
+            item must not be.
+        known: the fixed items that are accounted for; so are all walls.
+    """
+
+    margin: npt.NDArray[np.int64]
+    known: frozenset[str]
+
+    def at(self, way: Way, spot: Ints) -> int:
+        """The margin at one of the way's stops."""
+        return int(self.margin[tuple(s.index(v) for s, v in zip(way.stops, spot, strict=True))])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
     """One way an item may be put: which way it is turned, on which face.
@@ -117,6 +144,7 @@ class Way:
         name: for messages.
         stops: for each axis the only coordinates allowed (in order), steps; an empty one allows
             all; no entries: all on every axis.
+        table: the room at every place, where it was worked out; it needs stops on every axis.
     """
 
     boxes: tuple[Box, ...]
@@ -125,6 +153,7 @@ class Way:
     walls: tuple[Wall, ...] = ()
     name: str = ""
     stops: tuple[Ints, ...] = ()
+    table: Table | None = None
 
     def moves_on(self, axis: int) -> bool:
         """Whether the reference point has a choice on an axis."""

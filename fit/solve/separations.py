@@ -75,7 +75,10 @@ def reach(box: Box, normal: Ints, scale: int) -> int:
     `scale` is at least the length of `normal`; rounding it up makes a swell larger: safe.
     """
     core = sum(n * (b if n > 0 else a) for n, a, b in zip(normal, box.low, box.high, strict=True))
-    return core + scale * box.swell
+    if not box.swell or box.round is None:
+        return core + scale * box.swell
+    across = tuple(0 if k == box.round else n for k, n in enumerate(normal))
+    return core + min(scale, scale_of(across)) * box.swell
 
 
 def apart(a: Box, at_a: Ints, b: Box, at_b: Ints, way: Direction) -> int:
@@ -95,6 +98,6 @@ def inside(wall: Wall, box: Box, at: Ints) -> int:
 def bounds(box: Box) -> tuple[Ints, Ints]:
     """The upright box round a rounded box."""
     return (
-        tuple(v - box.swell for v in box.low),
-        tuple(v + box.swell for v in box.high),
+        tuple(v - box.swells(k) for k, v in enumerate(box.low)),
+        tuple(v + box.swells(k) for k, v in enumerate(box.high)),
     )

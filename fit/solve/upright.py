@@ -2,7 +2,7 @@
 
 The first make the safe question (what fits, fits), the second the loose one (what is impossible
 there, is impossible). A round bar across an axis is stepped three times, so that a box's corner
-stands out of it by at most 12 % of its radius; a tapered post is cut into slices.
+stands out of it by at most 22 % of its radius; a tapered post is cut into slices.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ def around(shape: Shape, pose: Pose) -> tuple[Bounds, ...]:
     if isinstance(shape, Block | Prism):
         return (bounds(shape, pose),)
     found: list[Bounds] = []
-    for radius, low, high in _slices(shape):
+    for radius, low, high in slices(shape):
         half = (high - low) / 2
         middle = pose.shifted((0.0, 0.0, (low + high) / 2))
         for w, h in _AROUND:
@@ -43,13 +43,13 @@ def around(shape: Shape, pose: Pose) -> tuple[Bounds, ...]:
 def within(shape: Shape, pose: Pose) -> tuple[Bounds, ...]:
     """Upright boxes that lie wholly within a posed solid, mm; none for odd shapes."""
     if isinstance(shape, Block):
-        return _inner(shape, pose)
+        return inner_box(shape, pose)
     if isinstance(shape, Prism):
         return ()
     found: list[Bounds] = []
     radius = min(r for r, _, _ in _ends(shape))
     for w, h in _WITHIN:
-        found += _inner(Block(2 * radius * w, 2 * radius * h, shape.height), pose)
+        found += inner_box(Block(2 * radius * w, 2 * radius * h, shape.height), pose)
     return tuple(found)
 
 
@@ -60,7 +60,7 @@ def _ends(shape: Cylinder | Cone) -> tuple[tuple[float, float, float], ...]:
     return ((shape.radius_low, -h, h), (shape.radius_high, -h, h))
 
 
-def _slices(shape: Cylinder | Cone) -> list[tuple[float, float, float]]:
+def slices(shape: Cylinder | Cone) -> list[tuple[float, float, float]]:
     """Bars that hold a round solid: radius, from and to along its axis, mm."""
     h = shape.height / 2
     if isinstance(shape, Cylinder):
@@ -79,12 +79,13 @@ def _slices(shape: Cylinder | Cone) -> list[tuple[float, float, float]]:
     ]
 
 
-def _main(axis: Vec) -> int:
+def main_of(axis: Vec) -> int:
+    """The axis of the box frame that a direction runs along most."""
     sizes = [abs(c) for c in axis]
     return sizes.index(max(sizes))
 
 
-def _inner(shape: Block, pose: Pose) -> tuple[Bounds, ...]:
+def inner_box(shape: Block, pose: Pose) -> tuple[Bounds, ...]:
     """The upright box within a block that leans a little: each half less what the others tilt.
 
     A point p of the box lies in the block when ``Σ |axis·e_k| p_k`` stays within each half size;
@@ -92,7 +93,7 @@ def _inner(shape: Block, pose: Pose) -> tuple[Bounds, ...]:
     """
     halves = (shape.dx / 2, shape.dy / 2, shape.dz / 2)
     axes = (pose.x, pose.y, pose.z)
-    order = [_main(axis) for axis in axes]
+    order = [main_of(axis) for axis in axes]
     if sorted(order) != [0, 1, 2]:
         return ()
     sizes = [0.0, 0.0, 0.0]
