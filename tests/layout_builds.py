@@ -48,7 +48,8 @@ def small_tray(rng: Random) -> Tray:
             for n, (sx, sy) in enumerate(((1, 1), (-1, 1), (-1, -1), (1, -1)), 1)
         )  # fmt: skip
     walls = dict.fromkeys(
-        ("front", "back", "left", "right"), wall(rng.choice((0.0, 1.0, 2.0)), rng.choice((2.0, 2.5)))
+        ("front", "back", "left", "right"),
+        wall(rng.choice((0.0, 1.0, 2.0)), rng.choice((2.0, 2.5))),
     )
     return tray(
         name="little", length=L(length), width=L(width), height=L(height), floor=L(2.5),
@@ -178,7 +179,9 @@ def good_alone(build: Build, name: str, step: float = 1.0) -> dict[Spot, Verdict
     return found
 
 
-def first_together(build: Build, names: tuple[str, str], step: float = 1.0) -> dict[str, Spot] | None:
+def first_together(
+    build: Build, names: tuple[str, str], step: float = 1.0
+) -> dict[str, Spot] | None:
     """A pair of places that both can have at once; None where there is none on the grid.
 
     Taking a part away never makes a clash, so each must be good alone. Pairs whose cuts overlap

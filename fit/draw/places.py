@@ -24,6 +24,7 @@ from fit.draw.drawing import (
     Text,
 )
 from fit.draw.places_dims import marked_width, marked_words
+from fit.draw.places_look import Looked, faces_shown, look
 from fit.draw.places_names import Named, named, told
 from fit.draw.places_page import (
     LINE,
@@ -38,16 +39,10 @@ from fit.draw.places_page import (
     stacked,
 )
 from fit.draw.places_plan import plan_picture
-from fit.draw.places_views import (
-    BEHIND,
-    OPENING,
-    OUTSIDE,
-    Looked,
-    Picture,
-    face_picture,
-    faces_shown,
-    look,
-)
+from fit.draw.places_reason import Reason as Reason
+from fit.draw.places_reason import reason_sheets as reason_sheets
+from fit.draw.places_reason import reason_svg as reason_svg
+from fit.draw.places_views import BEHIND, OPENING, OUTSIDE, Picture, face_picture
 from fit.geometry.scene import Scene
 from fit.model.words import UPRIGHT, FaceName
 from fit.trade.lettering import shorten, width, wrap
@@ -179,8 +174,8 @@ def _page(title: str, size: tuple[float, float], drawings: tuple[Positioned, ...
 
 def _how(scene: Scene) -> str:
     return (
-        "Faces from outside, the right way up in use, "
-        f"the {scene.build.stands_on.value.upper()} being down. Sizes in mm."
+        f"Faces from outside, as they stand in use, the {scene.build.stands_on.value.upper()} "
+        "down. Sizes in mm."
     )
 
 

@@ -195,7 +195,7 @@ def _groups(
 
 def _without_plain_zero(group: _Group, stations: Sequence[Station], k: int) -> _Group:
     """A 0 that only found parts stand on is a found number, too."""
-    if group.said == (("0", False), ("0", True)):
+    if set(group.said) == {("0", False), ("0", True)}:
         here = [s for s in stations if abs(s.at[k] - group.along) < _SAME and s.words == "0"]
         if all(s.found for s in here):
             return _Group(group.along, group.start, (("0", True),))

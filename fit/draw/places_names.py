@@ -110,16 +110,24 @@ class _Placing:
         """Put words into what they name, if they have room there."""
         w, h = marked_width(words, pens.SMALL, found=name.found), size_of((words,), pens.SMALL)[1]
         spots = (spot for room in name.inside for spot in _spots(room, w, h))
-        box = self._placer.first(spot for spot in spots if self._clear(spot))
+        box = self._placer.first(spot for spot in spots if self._clear(name, spot))
         if box is None:
             return False
         self._kept.append(box)
         self._put(name, words, (box.x0, box.y0 + DESCENT * pens.SMALL))
         return True
 
-    def _clear(self, spot: Box) -> bool:
+    def _clear(self, name: Name, spot: Box) -> bool:
+        """Whether a name in a spot stands on nothing that lies behind, nor in a lesser thing."""
         wide = spot.grown(_AIR)
-        return not any(crosses(line, wide) for line in self._soft)
+        if any(crosses(line, wide) for line in self._soft):
+            return False
+        own = _area(name.about)
+        return self._ghosts or not any(
+            other.about.meets(wide)
+            for other in self._picture.names
+            if other.leader and other is not name and _area(other.about) < own
+        )
 
     def beside(self, name: Name, words: str) -> bool:
         """Put words near what they name, a line leading to it."""
@@ -150,6 +158,10 @@ class _Placing:
         sketch = Sketch(f"{self._picture.name}, names")
         sketch.add(Operation.NOTE, *self._items)
         return sketch.done()
+
+
+def _area(box: Box) -> float:
+    return box.width * box.height
 
 
 def _spots(room: Box, w: float, h: float) -> Iterator[Box]:

@@ -7,12 +7,13 @@ is laid over it in dashes.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from fit.draw.drawing import (
     Box,
     Circle,
+    Item,
     Operation,
     Path,
     Pen,
@@ -22,14 +23,12 @@ from fit.draw.drawing import (
     rounded,
 )
 from fit.draw.places_dims import Beside
+from fit.draw.places_look import SLAB, Looked, Shade
 from fit.draw.places_sight import Sight, painted
-from fit.draw.places_views import BEHIND, EDGE, OUTSIDE, Looked, Name, Picture, edge_word
+from fit.draw.places_views import BEHIND, EDGE, OUTSIDE, Name, Picture, edge_word
 from fit.draw.view import segments
 from fit.geometry.box import Level, inside, outside
-from fit.geometry.fixtures import LIP
 from fit.geometry.scene import BOX, Body, Scene
-from fit.geometry.shapes import Block
-from fit.geometry.support import Bounds, bounds
 from fit.model.words import UPRIGHT, Half, Stuff
 
 _BODY = Pen(width=0.18)
@@ -37,15 +36,6 @@ _BOARD = Pen(width=0.3)
 _INNER = 0.8
 _BEYOND = 2.0
 _SAME: Final = 1e-6
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Solid:
-    """A body, its outline seen from above on paper, its room in the box frame."""
-
-    body: Body
-    outline: Circle | Path
-    room: Bounds
 
 
 def plan_picture(
@@ -64,21 +54,21 @@ def plan_picture(
     tray, half = scene.build.box, scene.build.carrier
     walls = [_level(sight, outside(tray, tray.rim)), _level(sight, inside(tray, tray.rim))]
     whole = item_box(walls[0])
-    solids = _solids(looked, sight)
-    shown = _seen(_near_last([s for s in solids if s.body.half is half], half))
-    other = [s for s in solids if s.body.half is not half and not s.body.outside]
+    shades = [_on_paper(shade, sight) for shade in looked.above]
+    shown = _seen(_near_last([s for s in shades if s.body.half is half], half))
+    other = [s for s in shades if s.body.half is not half and not s.body.outside]
     sketch = Sketch("plan")
-    for solid in shown:
-        ground = painted(solid.outline, _pen(scene, solid.body))
-        sketch.add(Operation.GUIDE, *(ground if _hides(solid.body) else ground[1:]))
-    dashed = [replace(solid.outline, pen=BEHIND) for solid in other]
+    for shade in shown:
+        sketch.add(Operation.GUIDE, *_painted(shade, _pen(scene, shade.body)))
+    dashed = [replace(i, pen=BEHIND) for s in other for i in (*s.outlines, *s.holes)]
     sketch.add(Operation.GUIDE, *dashed)
     sketch.add(Operation.EDGE, *walls)
-    taken = [item_box(solid.outline) for solid in shown]
+    drawn = [item for s in shown for item in (*s.outlines, *s.holes)]
+    taken = [item_box(item) for item in drawn]
     front = edge_word("FRONT", Beside.BELOW, whole, taken)
     if not small:
         sketch.add(Operation.NOTE, front)
-    lines = [*walls, *(solid.outline for solid in shown)]
+    lines = [*walls, *drawn]
     words = [] if small else [item_box(front)]
     names = _names(scene, [*shown, *other], found)
     return Picture(
@@ -94,15 +84,25 @@ def plan_picture(
     )
 
 
-def _solids(looked: Looked, sight: Sight) -> list[_Solid]:
-    """Every body but the lip of the lid, which would only draw the rim once more."""
-    found = []
-    for body, flat in zip(looked.scene.bodies, looked.above, strict=True):
-        outline = sight.item(flat)
-        if body.name != LIP and isinstance(outline, Circle | Path):
-            room = bounds(body.shape, body.pose)
-            found.append(_Solid(body=body, outline=outline, room=room))
-    return found
+def _on_paper(shade: Shade, sight: Sight) -> Shade:
+    outlines = (sight.item(item) for item in shade.outlines)
+    holes = (sight.item(item) for item in shade.holes)
+    return replace(
+        shade,
+        outlines=tuple(item for item in outlines if isinstance(item, Circle | Path)),
+        holes=tuple(item for item in holes if isinstance(item, Path)),
+    )
+
+
+def _painted(shade: Shade, pen: Pen) -> Iterator[Item]:
+    """A thing that hides what was drawn before; wires hide nothing."""
+    for outline in shade.outlines:
+        ground, line = painted(outline, pen)
+        if shade.body.stuff is not Stuff.SOFT:
+            yield ground
+        yield line
+    for hole in shade.holes:
+        yield replace(hole, pen=pen)
 
 
 def _note(half: Half, dashed: bool) -> str:
@@ -116,40 +116,28 @@ def _level(sight: Sight, level: Level) -> Path:
     return rounded(box, level.radius * sight.scale, EDGE)
 
 
-def _near_last(solids: Iterable[_Solid], half: Half) -> list[_Solid]:
-    """Solids in the order they are painted: into the body one looks down, into the lid up."""
+def _near_last(shades: Iterable[Shade], half: Half) -> list[Shade]:
+    """Things in the order they are painted: into the body one looks down, into the lid up."""
     if half is Half.BODY:
-        return sorted(solids, key=lambda s: round(s.room[1][2], 6))
-    return sorted(solids, key=lambda s: round(-s.room[0][2], 6))
+        return sorted(shades, key=lambda s: round(s.room[1][2], 6))
+    return sorted(shades, key=lambda s: round(-s.room[0][2], 6))
 
 
-def _seen(solids: list[_Solid]) -> list[_Solid]:
-    """Solids without those that a straight block before them hides wholly."""
+def _seen(shades: list[Shade]) -> list[Shade]:
+    """Things without those that a rectangle before them hides wholly."""
     seen = []
-    for n, solid in enumerate(solids):
-        (x0, y0, _), (x1, y1, _) = solid.room
+    for n, shade in enumerate(shades):
+        (x0, y0, _), (x1, y1, _) = shade.room
         if not any(
-            _level_block(other.body)
+            other.whole
             and other.room[0][0] <= x0 + _SAME
             and other.room[0][1] <= y0 + _SAME
             and other.room[1][0] >= x1 - _SAME
             and other.room[1][1] >= y1 - _SAME
-            for other in solids[n + 1 :]
+            for other in shades[n + 1 :]
         ):
-            seen.append(solid)
+            seen.append(shade)
     return seen
-
-
-def _level_block(body: Body) -> bool:
-    """Whether a body fills the whole rectangle it is seen in."""
-    if not isinstance(body.shape, Block) or not _hides(body):
-        return False
-    axes = (body.pose.x, body.pose.y, body.pose.z)
-    return all(max(abs(v) for v in axis) > 1 - _SAME for axis in axes)
-
-
-def _hides(body: Body) -> bool:
-    return body.stuff is not Stuff.SOFT
 
 
 def _pen(scene: Scene, body: Body) -> Pen:
@@ -158,25 +146,27 @@ def _pen(scene: Scene, body: Body) -> Pen:
     if body.stuff is Stuff.SOFT:
         return BEHIND
     boards = {board.name for board in scene.boards}
-    return _BOARD if body.owner in boards and body.name == "slab" else _BODY
+    return _BOARD if body.owner in boards and body.name == SLAB else _BODY
 
 
-def _names(scene: Scene, solids: Iterable[_Solid], found: frozenset[str]) -> Iterator[Name]:
+def _names(scene: Scene, shades: Iterable[Shade], found: frozenset[str]) -> Iterator[Name]:
     """The parts inside, each named at the largest thing that is seen of it.
 
     Those on upright faces have their names there, too.
     """
-    largest: dict[str, tuple[float, _Solid]] = {}
-    for solid in solids:
-        owner, box = solid.body.owner, item_box(solid.outline)
-        size = box.width * box.height
-        if owner == BOX or solid.body.outside:
+    largest: dict[str, tuple[float, Circle | Path]] = {}
+    for shade in shades:
+        owner = shade.body.owner
+        if owner == BOX or shade.body.outside:
             continue
-        if owner not in largest or size > largest[owner][0] + _SAME:
-            largest[owner] = (size, solid)
+        for outline in shade.outlines:
+            box = item_box(outline)
+            size = box.width * box.height
+            if owner not in largest or size > largest[owner][0] + _SAME:
+                largest[owner] = (size, outline)
     for used in scene.build.parts:
         if used.name in largest:
-            outline = largest[used.name][1].outline
+            outline = largest[used.name][1]
             box = item_box(outline)
             yield Name(
                 words=used.name,

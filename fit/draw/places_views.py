@@ -21,7 +21,6 @@ from fit.draw.drawing import (
     Item,
     Line,
     Operation,
-    Path,
     Pen,
     Sketch,
     Style,
@@ -30,18 +29,18 @@ from fit.draw.drawing import (
     join,
 )
 from fit.draw.faces import edge_names, openings_on
-from fit.draw.ghosts import Ghost, ghosts, silhouette, standing_out
+from fit.draw.ghosts import Ghost
 from fit.draw.labels import Segment
 from fit.draw.places_dims import THIN, Beside, Ruled, Station, ruled
+from fit.draw.places_look import Looked, placed_on
 from fit.draw.places_sight import Sight
 from fit.draw.view import segments
 from fit.geometry.box import Face
 from fit.geometry.fixtures import LIP
-from fit.geometry.frames import Pose
 from fit.geometry.legends import lies_level, reading_turn
 from fit.geometry.paths import face_outline, outline
-from fit.geometry.scene import BOX, Cut, Opening, Placed, Role, Scene
-from fit.model.words import UPRIGHT, FaceName, Seat
+from fit.geometry.scene import BOX, Cut, Opening, Role, Scene
+from fit.model.words import UPRIGHT, FaceName
 from fit.units import show
 
 EDGE: Final = Pen(width=0.25)
@@ -120,52 +119,6 @@ class Picture:
     things: tuple[Box, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Looked:
-    """A build as it is seen, worked out once for pictures of any size.
-
-    Attributes:
-        scene: the build worked out.
-        before: what stands outside each face.
-        behind: what lies near behind it, its own parts included.
-        above: the outline of each of the scene's bodies seen along the box's height.
-    """
-
-    scene: Scene
-    before: dict[FaceName, tuple[Ghost, ...]]
-    behind: dict[FaceName, tuple[Ghost, ...]]
-    above: tuple[Circle | Path, ...]
-
-
-def look(scene: Scene) -> Looked:
-    """Look at a build from all sides."""
-    shown = faces_shown(scene)
-    # Without openings no body counts as drawn already.
-    bare = replace(scene, openings=())
-    return Looked(
-        scene=scene,
-        before={n: standing_out(scene, scene.faces[n]) for n in shown},
-        behind={n: ghosts(bare, scene.faces[n]) for n in shown},
-        above=tuple(silhouette(body, Pose()) for body in scene.bodies),
-    )
-
-
-def faces_shown(scene: Scene) -> tuple[FaceName, ...]:
-    """Faces with openings, with something outside, or with a part at a place of its own there."""
-    order = (*UPRIGHT, FaceName.LID, FaceName.FLOOR)
-    outside = {body.seat for body in scene.bodies if body.outside}
-    return tuple(
-        n for n in order if n in outside or openings_on(scene, n) or any(_placed_on(scene, n))
-    )
-
-
-def _placed_on(scene: Scene, face: FaceName) -> Iterator[tuple[str, Placed]]:
-    """Parts with a place of their own on a face; a board on its posts has none."""
-    for name, placed in scene.placed.items():
-        if placed.face is face and placed.used.on is not Seat.POSTS:
-            yield name, placed
-
-
 def face_picture(
     looked: Looked, name: FaceName, scale: float, found: frozenset[str], *, small: bool = False
 ) -> Picture:
@@ -181,45 +134,47 @@ def face_picture(
     scene = looked.scene
     face = scene.faces[name]
     sight = Sight(quarter=round(reading_turn(scene, face)), scale=scale)
-    parts = _parts(looked, face, sight)
-    sketch = Sketch(name.value)
     edge = [sight.item(item) for item in as_items(face_outline(face), EDGE)]
     whole = join([item_box(item) for item in edge])
-    behind = () if small else _behind(looked.behind.get(name, ()), parts, sight)
-    sketch.add(Operation.GUIDE, *(sight.item(g.outline, BEHIND) for g in behind))
-    sketch.add(Operation.EDGE, *edge)
-    for part in parts:
-        sketch.add(Operation.CUT, *part.outside, *part.cut)
-    taken = [box for part in parts for box in part.pieces]
+    parts = _parts(looked, face, sight)
+    taken = [box for part in parts for box in part.boxes]
     full = join([whole, *taken])
-    rows: tuple[Ruled, ...] = ()
-    if not small:
-        rows = _dimensions(scene, face, sight, whole, full, found)
-        sketch.add(Operation.MARK, *_crosses(scene, face, sight))
-        sketch.add(Operation.GUIDE, *_centre_lines(face, sight, whole))
-    for row in rows:
-        sketch.add(Operation.GUIDE, *row.lines)
-        sketch.add(Operation.NOTE, *row.numbers)
-    words = [] if small else [_edge_words(face, sight, whole, taken)]
-    sketch.add(Operation.NOTE, *words)
-    boxes = [*(box for row in rows for box in row.boxes), *(item_box(w) for w in words)]
-    outlines = [item for part in parts for item in (*part.cut, *part.outside)]
-    return Picture(
+    outlines = [item for part in parts for item in (*part.outside, *part.cut)]
+    sketch = Sketch(name.value)
+    sketch.add(Operation.EDGE, *edge)
+    sketch.add(Operation.CUT, *outlines)
+    plain = Picture(
         name=name.value.upper(),
         note=_note(scene, face),
         drawing=sketch.done(),
         outline=whole,
-        room=join([whole.grown(0.0 if small else _BEYOND), full, *boxes]),
-        names=(
-            *(part.name(found) for part in parts),
-            *(() if small else _behind_names(behind, parts, sight)),
-        ),
-        hard=(*(item_box(w).grown(0.3) for w in words), *(r.band for r in rows if r.band)),
+        room=full,
+        names=tuple(part.name(found) for part in parts),
         lines=tuple(s for item in (*edge, *outlines) for s in segments(item)),
-        across=tuple(s for row in rows for s in row.across)
-        + tuple(s for item in _centre_lines(face, sight, whole) for s in segments(item)),
+        things=tuple(box.grown(0.3) for box in taken),
+    )
+    if small:
+        return plain
+    behind = _behind(looked.behind.get(name, ()), parts, sight)
+    rows = _dimensions(scene, face, sight, whole, full, found)
+    marks = (*_crosses(scene, face, sight), *_centre_lines(face, sight, whole))
+    key = _edge_words(face, sight, whole, taken)
+    sketch.add(Operation.GUIDE, *(sight.item(g.outline, BEHIND) for g in behind), *marks)
+    for row in rows:
+        sketch.add(Operation.GUIDE, *row.lines)
+        sketch.add(Operation.NOTE, *row.numbers)
+    sketch.add(Operation.NOTE, key)
+    return replace(
+        plain,
+        drawing=sketch.done(),
+        room=join([whole.grown(_BEYOND), full, key.box(), *(b for r in rows for b in r.boxes)]),
+        names=(*plain.names, *_behind_names(behind, parts, sight)),
+        hard=(key.box().grown(0.3), *(row.band for row in rows if row.band)),
+        across=(
+            *(s for row in rows for s in row.across),
+            *(s for item in marks for s in segments(item)),
+        ),
         soft=tuple(s for g in behind for s in segments(sight.item(g.outline, BEHIND))),
-        things=tuple(box.grown(0.3) for part in parts for box in part.pieces),
     )
 
 
@@ -234,32 +189,27 @@ def _note(scene: Scene, face: Face) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Part:
-    """What a part has on a face, on paper: its openings and what stands outside."""
+    """What a part has on a face, on paper: its openings and what stands outside.
+
+    `pieces` are their rooms, and whether each is round.
+    """
 
     owner: str
     words: str
     cut: tuple[Item, ...]
     outside: tuple[Item, ...]
-    reached: tuple[Box, ...]
+    pieces: tuple[tuple[Box, bool], ...]
 
     @property
-    def pieces(self) -> tuple[Box, ...]:
-        return (*self.reached, *(item_box(item) for item in self.outside))
-
-    @property
-    def about(self) -> Box:
-        return join([*self.pieces])
+    def boxes(self) -> tuple[Box, ...]:
+        return tuple(box for box, _ in self.pieces)
 
     def name(self, found: frozenset[str]) -> Name:
-        about = self.about
-        whole = [i for i in (*self.outside, *self.cut) if isinstance(i, Circle)]
-        is_round = any(
-            about.grown(-0.05).meets(b) and b.holds(about, 0.01) for b in map(item_box, whole)
-        )
+        about, is_round = max(self.pieces, key=lambda piece: _area(piece[0]))
         return Name(
             words=self.words,
             about=about,
-            inside=(max(self.pieces, key=_area).grown(-_INNER), about.grown(-_INNER)),
+            inside=(about.grown(-_INNER), join([*self.boxes]).grown(-_INNER)),
             round=is_round,
             found=self.owner in found,
         )
@@ -275,23 +225,34 @@ def _parts(looked: Looked, face: Face, sight: Sight) -> tuple[_Part, ...]:
     for ghost in looked.before.get(face.name, ()):
         before.setdefault(ghost.owner, []).append(ghost)
         mine.setdefault((ghost.owner, ""), [])
-    for name, _ in _placed_on(scene, face.name):
+    for name, _ in placed_on(scene, face.name):
         mine.setdefault((name, ""), [])
     order = {used.name: n for n, used in enumerate(scene.build.parts)}
     found = []
     for (owner, nose), openings in sorted(mine.items(), key=lambda m: (order[m[0][0]], m[0][1])):
-        own = before.get(owner, []) if not nose else []
-        reached = [sight.box(reach(o)) for o in openings] or [_middle(scene, owner, sight)]
+        outside = [sight.item(g.outline, OUTSIDE) for g in before.get(owner, ()) if not nose]
+        pieces = [*_pieces(openings, sight)]
+        pieces += [(item_box(item), isinstance(item, Circle)) for item in outside]
         found.append(
             _Part(
                 owner=owner,
                 words=f"{owner}, {nose}" if nose else owner,
                 cut=tuple(i for o in openings for i in _cut(o, face, sight)),
-                outside=tuple(sight.item(g.outline, OUTSIDE) for g in own),
-                reached=tuple(reached),
+                outside=tuple(outside),
+                pieces=tuple(pieces) or ((_middle(scene, owner, sight), False),),
             )
         )
     return tuple(found)
+
+
+def _pieces(openings: Sequence[Opening], sight: Sight) -> Iterator[tuple[Box, bool]]:
+    """The rooms of openings on paper, and whether they are round; a grille is one piece."""
+    vents = [sight.box(reach(o)) for o in openings if o.role is Role.VENT]
+    if vents:
+        yield join(vents), False
+    for o in openings:
+        if o.role is not Role.VENT:
+            yield sight.box(reach(o)), o.drilled
 
 
 def _middle(scene: Scene, owner: str, sight: Sight) -> Box:
@@ -312,7 +273,7 @@ def _cut(opening: Opening, face: Face, sight: Sight) -> Iterator[Item]:
 
 def _behind(found: Iterable[Ghost], parts: Sequence[_Part], sight: Sight) -> tuple[Ghost, ...]:
     """What lies near behind a face, the bodies of its own parts included, as far as it shows."""
-    before = {part.owner: part.pieces for part in parts if part.cut or part.outside}
+    before = {part.owner: part.boxes for part in parts if part.cut or part.outside}
 
     def hidden(ghost: Ghost) -> bool:
         box = sight.box(ghost.box)
@@ -350,7 +311,7 @@ def _dimensions(
     upright = face.name in UPRIGHT
     rim = face.outline[2][1]
     slots = {o.part: o for o in openings_on(scene, face.name) if o.cut is Cut.RIM_SLOT}
-    for name, placed in _placed_on(scene, face.name):
+    for name, placed in placed_on(scene, face.name):
         was_found = name in found
         at = (placed.across, placed.up)
         high = show(abs(rim - at[1]) if upright else abs(at[1]), 1)
@@ -364,7 +325,7 @@ def _dimensions(
     turned = sight.quarter in (90, 270)
     level, standing = (up, across) if turned else (across, up)
     zero = sight.point((0.0, rim if upright else 0.0))
-    below = _away_from_key(sight)
+    below = _AWAY[_key_side(face, sight)]
     row = below if not below.upright else Beside.BELOW
     column = below if below.upright else _nearer_side(standing, whole)
     return (
@@ -405,12 +366,8 @@ def _nearer_side(stations: Sequence[Station], whole: Box) -> Beside:
     return Beside.LEFT if middle <= whole.middle[0] + 0.1 else Beside.RIGHT
 
 
-def _away_from_key(sight: Sight) -> Beside:
-    return _AWAY[_KEY_SIDE[sight.quarter]]
-
-
 def _crosses(scene: Scene, face: Face, sight: Sight) -> Iterator[Item]:
-    for _, placed in _placed_on(scene, face.name):
+    for _, placed in placed_on(scene, face.name):
         x, y = sight.point((placed.across, placed.up))
         yield Line((x - _CROSS, y), (x + _CROSS, y), THIN)
         yield Line((x, y - _CROSS), (x, y + _CROSS), THIN)

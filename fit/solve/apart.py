@@ -9,6 +9,8 @@ import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from fit.solve.program import Program, Slot, Thing, along
 from fit.solve.separations import Direction, back_of, directions
 
@@ -36,13 +38,6 @@ class Apart:
     most: tuple[int | None, ...]
     always: bool
 
-    def covers(self, other: Apart) -> bool:
-        """Whether whatever keeps these apart keeps the other two boxes apart."""
-        return self.always and all(
-            here is None or (there is not None and here >= there)
-            for here, there in zip(self.least, other.most, strict=True)
-        )
-
 
 def keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) -> None:
     """Every two boxes of two items, except where the packing, or other two, say as much."""
@@ -59,13 +54,23 @@ def keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) -> 
         apart = _apart((a, one), (b, two), need, ways)
         if apart is not None:
             found.append(apart)
-    kept: list[Apart] = []
-    for apart in found:
-        if not any(other.covers(apart) for other in kept):
-            kept = [other for other in kept if not apart.covers(other)]
-            kept.append(apart)
-    for apart in kept:
+    for apart in _kept(found):
         _one_of(program, a, b, apart)
+
+
+def _kept(found: list[Apart]) -> list[Apart]:
+    """Without those that are kept by others: whatever parts two boxes parts the other two."""
+    if len(found) < 2:
+        return found
+    least = np.array([[np.inf if v is None else v for v in a.least] for a in found])
+    most = np.array([[np.inf if v is None else v for v in a.most] for a in found])
+    always = np.array([a.always for a in found])
+    # Along a direction that is impossible for the one nothing can part it: it covers there.
+    covers = (least[:, None, :] >= most[None, :, :]).all(axis=2) & always[:, None]
+    np.fill_diagonal(covers, val=False)
+    # Of two that cover each other the first is kept.
+    covers &= ~(covers.T & np.tri(len(found), k=-1, dtype=bool))
+    return [a for a, gone in zip(found, covers.any(axis=0), strict=True) if not gone]
 
 
 def _apart(
@@ -73,6 +78,8 @@ def _apart(
 ) -> Apart | None:
     """What two boxes must keep; None where they always do."""
     (thing, slot), (other, other_slot) = a, b
+    if _always(thing, slot, other, other_slot, need):
+        return None
     possible = []
     least: list[int | None] = []
     most: list[int | None] = []
@@ -94,6 +101,15 @@ def _apart(
         least=tuple(least),
         most=tuple(most),
         always=not thing.present(slot) and not other.present(other_slot),
+    )
+
+
+def _always(thing: Thing, slot: Slot, other: Thing, other_slot: Slot, need: int) -> bool:
+    """Whether the boxes all their ways have are apart along an axis wherever they are put."""
+    (low, high), (other_low, other_high) = thing.held(slot), other.held(other_slot)
+    return any(
+        c - b >= need or a - d >= need
+        for a, b, c, d in zip(low, high, other_low, other_high, strict=True)
     )
 
 

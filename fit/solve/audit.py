@@ -48,6 +48,9 @@ def _own_margin(way: Way, at: Ints, cap: int) -> int | None:
     """To the walls; None when outside."""
     if any(not a <= p <= b for a, p, b in zip(way.low, at, way.high, strict=True)):
         return None
+    if way.table is not None:
+        known = way.table.at(way, at)
+        return None if known < 0 else min(known, cap)
     margin = cap
     for wall in way.walls:
         if not wall.layers:
@@ -65,7 +68,7 @@ def _own_margin(way: Way, at: Ints, cap: int) -> int | None:
 
 def pair_margin(problem: Problem, a: Item, spot_a: Spot, b: Item, spot_b: Spot) -> int | None:
     """The smallest margin between two placed items, steps, at most the cap; None: too close."""
-    if a.fixed and b.fixed:
+    if (a.fixed and b.fixed) or _known(a, spot_a, b) or _known(b, spot_b, a):
         return problem.cap
     ways = directions(problem.metric, problem.axes)
     margin = problem.cap
@@ -78,6 +81,12 @@ def pair_margin(problem: Problem, a: Item, spot_a: Spot, b: Item, spot_b: Spot) 
             return None
         margin = min(margin, free) if gap.counts else margin
     return margin
+
+
+def _known(item: Item, spot: Spot, other: Item) -> bool:
+    """Whether a fixed item is accounted for in the table of a placed one."""
+    table = item.ways[spot.way].table
+    return other.fixed and table is not None and other.name in table.known
 
 
 def _far_off(one: Box, at_one: Ints, two: Box, at_two: Ints, most: int) -> bool:

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from fit.check.rule import Inspection
 from fit.geometry.frames import Vec
 from fit.model.build import Build
-from fit.solve.free import Option, Put
+from fit.solve.free import Option, Put, Span
 from fit.solve.matter import Blob, Layer, Needs
 from fit.solve.probe import Coord, Probe
 from fit.solve.problem import Box, Grid, Item, Metric, Rule, Side, Spot
+from fit.solve.rounded import Round, inner, outer
 
 STEP = 0.02
 """The grid, mm: perfboard's 2.54 and a marked 0.5 are whole steps of it."""
+
+
+Narrow = Mapping[tuple[str, Option], Mapping[Coord, Span]]
+"""For a part and an option (`key_of`) where its coordinates are looked for, mm; what is missing
+has no place."""
+
+
+def key_of(name: str, option: Option) -> tuple[str, Option]:
+    """A part and an option, wherever between two holes its places begin."""
+    return name, replace(option, phase=(0.0, 0.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +58,7 @@ class Draft:
     grid: Grid
     marked: float
     metric: Metric
+    narrow: Narrow | None = None
     layers: dict[Layer, str] = field(default_factory=dict)
     items: list[Item] = field(default_factory=list)
     rules: list[Rule] = field(default_factory=list)
@@ -71,20 +83,30 @@ class Draft:
         """A blob's boxes for the engine, moved by `shift`; what `slack` says it may stray, mm."""
         grown = -1.0 if self.loose else 1.0
         found = []
-        for low, high in blob.within if self.loose else blob.around:
+        for one in self._covers(blob):
+            low, high = one.low, one.high
+            if any(low[k] - grown * slack[k] > high[k] + grown * slack[k] for k in range(3)):
+                continue
             ends = [
                 self.grid.body(
                     low[k] + shift[k] - grown * slack[k], high[k] + shift[k] + grown * slack[k]
                 )
                 for k in range(3)
-                if low[k] - grown * slack[k] <= high[k] + grown * slack[k]
             ]
-            if len(ends) == 3:
-                found.append(
-                    Box(
-                        low=tuple(e[0] for e in ends),
-                        high=tuple(e[1] for e in ends),
-                        layer=self.name(blob.layer),
-                    )
+            swell = self.grid.floor(one.radius) if self.loose else self.grid.ceil(one.radius)
+            found.append(
+                Box(
+                    low=tuple(e[0] for e in ends),
+                    high=tuple(e[1] for e in ends),
+                    layer=self.name(blob.layer),
+                    swell=swell,
+                    round=one.axis,
                 )
+            )
         return found
+
+    def _covers(self, blob: Blob) -> Sequence[Round]:
+        """The boxes that stand for a thing: along the axes plain ones serve better."""
+        if self.metric is Metric.AXIS:
+            return [Round(*ends) for ends in (blob.within if self.loose else blob.around)]
+        return (inner if self.loose else outer)(blob.shape, blob.pose)

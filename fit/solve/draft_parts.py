@@ -4,33 +4,48 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
 
 from fit.geometry.box import Face
 from fit.geometry.frames import Vec
 from fit.geometry.scene import Scene
 from fit.model.words import UPRIGHT
-from fit.solve.draft import STEP, Draft, Seat
-from fit.solve.draft_walls import walls_of
-from fit.solve.free import Free, Option, Put, spans
+from fit.solve.draft import STEP, Draft, Seat, key_of
+from fit.solve.free import Free, Option, Put, Span, spans
 from fit.solve.probe import PITCH, Coord, Moved, Trial, main_axis, way_of
-from fit.solve.problem import Box, Ints, Item, Rule, Tie, Way
+from fit.solve.problem import Box, Ints, Item, Rule, Table, Tie, Way
+from fit.solve.still import Places, Stills, in_steps, places_of, room_of
 
 _BAND = 0.25
 """A band of a leaning face is so high that a part moves in or out by this much at most, mm."""
 
+FIXED = "the box and all that is fixed"
+
+KNOWN = frozenset({FIXED})
+
 Stops = tuple[float, ...]
 
+_CLOSEST, _CLOSEST_LOOSE = 0.1, 0.04
+"""No two places are looked at closer than this beside each other, mm …"""
 
-def add_part(draft: Draft, free: Free) -> None:
+_CLOSE = 80
+"""… nor in more steps than this from end to end, when a span is looked at closer."""
+
+
+def add_part(draft: Draft, free: Free, stills: Stills) -> None:
     """A part, and what follows only some of its coordinates: items with the same ways."""
     stands = [
         _Stand(option, trial.puts[free.name], trial)
         for option in free.options
         if (trial := draft.probe.trials.get((free.name, option))) is not None
         and not (draft.loose and option.phase != (0.0, 0.0))
+        and (draft.narrow is None or key_of(free.name, option) in draft.narrow)
     ]
+    stands = stands or _first_stand(draft, free)
     groups = [_groups(draft, free, stand) for stand in stands]
     kinds = {_all(free): None} | {drivers: None for g in groups for drivers in g}
     ways: dict[Drivers, list[Way]] = {drivers: [] for drivers in kinds}
@@ -38,12 +53,13 @@ def add_part(draft: Draft, free: Free) -> None:
     for stand, members in zip(stands, groups, strict=True):
         stops = {c: _stops(draft, free, stand.trial, c) for _, c in _all(free)}
         everything = [m for ms in members.values() for m in ms]
+        whole = _Rooms(draft, stills, stops)
         for band in _bands(stops, everything, free.name):
             seat, base = _seat(stand, band)
             seats.append(seat)
             for drivers in kinds:
                 lot = _Lot(free.name, stand, band, seat, base, members.get(drivers, []))
-                ways[drivers].append(_way(draft, lot, drivers))
+                ways[drivers].append(_way(draft, lot, drivers, whole))
     draft.seats[free.name] = tuple(seats)
     for drivers, found in ways.items():
         main = drivers == _all(free)
@@ -100,6 +116,15 @@ def drivers_of(draft: Draft, moved: Moved, trial: Trial) -> tuple[tuple[str, Coo
     return tuple(sorted(found, key=lambda v: (v[0], v[1].value)))
 
 
+def _first_stand(draft: Draft, free: Free) -> list[_Stand]:
+    """A part that has no place in any option: one of them, to have something to ask about."""
+    for option in free.options:
+        trial = draft.probe.trials.get((free.name, option))
+        if trial is not None:
+            return [_Stand(option, trial.puts[free.name], trial)]
+    return []
+
+
 @dataclass(frozen=True, slots=True)
 class _Stand:
     """An option as it was tried."""
@@ -132,6 +157,11 @@ def _stops(draft: Draft, free: Free, trial: Trial, coord: Coord) -> Stops:
         assert start is not None
         along = way_of(trial.look.scene, face.name, coord)
         step = PITCH / abs(along[main_axis(along)])
+    elif draft.narrow is not None:
+        closer = draft.narrow.get(key_of(free.name, put.option), {}).get(coord)
+        if closer is not None:
+            return _closer(closer, span, loose=draft.loose)
+        start, step = span.middle, draft.marked
     else:
         upright = coord is Coord.UP and face.name in UPRIGHT
         start, step = (max(p[1] for p in face.outline) if upright else 0.0), draft.marked
@@ -139,7 +169,17 @@ def _stops(draft: Draft, free: Free, trial: Trial, coord: Coord) -> Stops:
     marks = {start + k * step for k in range(first, last + 1)}
     if (free.name, coord) not in trial.pitched or draft.loose:
         marks |= {at for at in _landmarks(draft, face, coord) if span.low <= at <= span.high}
+    if draft.loose:
+        marks |= {span.low, span.high}
     return tuple(sorted(marks))
+
+
+def _closer(closer: Span, whole: Span, *, loose: bool) -> Stops:
+    """Places close beside each other in a part of a face's span."""
+    low, high = max(closer.low, whole.low), min(closer.high, whole.high)
+    step = max(_CLOSEST_LOOSE if loose else _CLOSEST, (high - low) / _CLOSE)
+    count = max(1, math.ceil((high - low) / step - 1e-9))
+    return tuple(low + (high - low) * k / count for k in range(count + 1))
 
 
 def _landmarks(draft: Draft, face: Face, coord: Coord) -> Iterator[float]:
@@ -196,7 +236,7 @@ def _seat(stand: _Stand, band: Mapping[Coord, Stops]) -> tuple[Seat, Vec]:
     return Seat(option=stand.option, axes=axes, places=places), base
 
 
-def _way(draft: Draft, lot: _Lot, drivers: Drivers) -> Way:
+def _way(draft: Draft, lot: _Lot, drivers: Drivers, rooms: _Rooms) -> Way:
     low, high = [0, 0, 0], [0, 0, 0]
     stops: list[Ints] = [(0,), (0,), (0,)]
     for _, coord in drivers:
@@ -210,10 +250,93 @@ def _way(draft: Draft, lot: _Lot, drivers: Drivers) -> Way:
         boxes=tuple(boxes),
         low=tuple(low),
         high=tuple(high),
-        walls=tuple(walls_of(draft, {m.blob.layer for m in lot.members})),
         name=lot.stand.option.words,
         stops=tuple(stops),
+        table=Table(margin=rooms.of(lot, drivers), known=KNOWN),
     )
+
+
+Steps = npt.NDArray[np.int64]
+
+
+@dataclass(slots=True)
+class _Rooms:
+    """The rooms of one option: worked out for all bands at once where a thing allows."""
+
+    draft: Draft
+    stills: Stills
+    stops: Mapping[Coord, Stops]
+    _whole: dict[Drivers, Steps] = field(default_factory=dict)
+
+    def of(self, lot: _Lot, drivers: Drivers) -> Steps:
+        """The room of all that goes along, at each of the places of a band, steps."""
+        coords = {coord for _, coord in drivers}
+        leans = any(
+            (lot.name, c) in m.moves for m in lot.members for c in lot.band if c not in coords
+        )
+        if leans:
+            return self._worked(lot, drivers, lot.band)
+        if drivers not in self._whole:
+            self._whole[drivers] = self._worked(lot, drivers, self.stops)
+        cut = [slice(None)] * 3
+        for coord in coords:
+            stops = self.stops[coord]
+            first = stops.index(lot.band[coord][0])
+            last = first + len(lot.band[coord])
+            back = self._backwards(lot, coord)
+            cut[lot.seat.axes[coord]] = (
+                slice(len(stops) - last, len(stops) - first) if back else slice(first, last)
+            )
+        return self._whole[drivers][tuple(cut)]
+
+    def _backwards(self, lot: _Lot, coord: Coord) -> bool:
+        """Whether the coordinate runs against its axis of the box frame."""
+        return way_of(lot.stand.scene, lot.stand.option.face, coord)[lot.seat.axes[coord]] < 0
+
+    def _worked(self, lot: _Lot, drivers: Drivers, band: Mapping[Coord, Stops]) -> Steps:
+        cap = self.draft.grid.floor(float(self.draft.build.room))
+        away: dict[Coord, tuple[int, npt.NDArray[np.float64]]] = {}
+        shape = [1, 1, 1]
+        for _, coord in drivers:
+            axis, tried = lot.seat.axes[coord], lot.stand.tried(coord)
+            shape[axis] = len(band[coord])
+            values = np.array([v - tried for v in band[coord]])
+            away[coord] = axis, values[::-1] if self._backwards(lot, coord) else values
+        ends = (shape[0], shape[1], shape[2])
+        members = [(m.blob, self._places(lot, m, away, ends)) for m in lot.members]
+        if not members:
+            return np.full(ends, cap, dtype=np.int64)
+        room = room_of(self.stills, members, STEP * (cap + 1))
+        return in_steps(room, cap, loose=self.draft.loose)
+
+    def _places(
+        self,
+        lot: _Lot,
+        moved: Moved,
+        away: Mapping[Coord, tuple[int, npt.NDArray[np.float64]]],
+        shape: tuple[int, int, int],
+    ) -> Places:
+        """Where a thing is at each place, from where it was tried."""
+        moves, rest, off = {}, [], [0.0, 0.0, 0.0]
+        for coord, values in lot.band.items():
+            move = moved.moves.get((lot.name, coord))
+            if move is None:
+                continue
+            if coord in away:
+                moves[away[coord][0]] = move, away[coord][1]
+                if self.draft.loose:
+                    # A stop stands for all places that are nearer to it than to the next.
+                    half = max((b - a for a, b in pairwise(values)), default=0.0) / 2
+                    rest.append(_times(move, half))
+                continue
+            rest.append(_times(move, (values[-1] - values[0]) / 2))
+            middle = (values[0] + values[-1]) / 2 - lot.stand.tried(coord)
+            off = [o + c * middle for o, c in zip(off, move, strict=True)]
+        return places_of(moves, shape, rest, (off[0], off[1], off[2]))
+
+
+def _times(v: Vec, by: float) -> Vec:
+    return (v[0] * by, v[1] * by, v[2] * by)
 
 
 def _marker(name: str) -> Box:

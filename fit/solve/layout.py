@@ -40,9 +40,12 @@ _LAST_SHARE = 0.4
 WORTH = 0.3
 """So much more room, mm, is worth a place that is not on a whole millimetre."""
 
+WISH_SHARE = 0.5
+"""A wish of the file may cost this share of the room there is."""
+
 ALLOWED = 0.5
 SHARE = 0.2
-"""Being tidy may cost this share of the room, and at most so many mm."""
+"""Being tidy unasked may cost this share of the room, and at most so many mm."""
 
 _ROUNDS = 12
 """How often the check's objections are taken back to the solver."""
@@ -316,110 +319,3 @@ class _Search:
         size = max(_LEAST_CUT, -worst.margin)
         self.cuts.append((name, puts[name], size))
         self.vetoed = True
-
-    # ── one proposal ────────────────────────────────────────────────────────────────────────
-
-    def _proposed(self, asked: Question) -> tuple[Answer, tuple[Cost, ...]]:
-        """The solver's best layout: room first, then tidy, then near, then short wires."""
-        problem = ruled_out(asked, self.cuts)
-        if self.quick:
-            return possible(problem, self.watch), ()
-        maps = with_enough(Maps(problem))
-        bare = self._solved(maps)
-        if bare.status is not Status.FOUND:
-            return bare, ()
-        assert self.seen is not None
-        tidier = Tidier(self.build, self.seen, asked)
-        maps, costs, margin = self._tied(maps, tidier.ties(), bare.margin)
-        wishes, points = tidier.costs()
-        wires, ends = tidier.wires()
-        names = {i.name for i in maps.problem.items}
-        new = {p.name: p for p in (*points, *ends) if p.name not in names}
-        final = replace(
-            maps.problem,
-            items=(*maps.problem.items, *new.values()),
-            wishes=wishes,
-            wires=wires,
-            cap=min(margin, maps.problem.cap),
-        )
-        answer = self._solved(maps.renewed(final))
-        if answer.status is not Status.FOUND:
-            return replace(bare, best=False), costs
-        return replace(answer, best=bare.best and margin >= bare.margin), costs
-
-    def _solved(self, maps: Maps) -> Answer:
-        self.watch.maps = maps
-        return solve(maps.problem, self.watch)
-
-    def _tied(
-        self, maps: Maps, ties: tuple[Tidy, ...], margin: int
-    ) -> tuple[Maps, tuple[Cost, ...], int]:
-        """Hold what can be held at little cost: all at once if that goes, else one by one."""
-        least = margin - min(round(ALLOWED / STEP), round(SHARE * margin))
-        if not ties:
-            return maps, (), margin
-        every = self._with(maps, ties)
-        if self._holds(every, margin):
-            return every, tuple(_cost(t, kept=True, mm=0.0) for t in ties), margin
-        costs: list[Cost] = []
-        for tidy in ties:
-            tried = self._with(maps, (tidy,))
-            free = self._holds(tried, margin)
-            kept = free or self._holds(tried, least)
-            costs.append(_cost(tidy, kept=kept, mm=0.0 if free else (margin - least) * STEP))
-            if kept:
-                maps = tried
-                margin = margin if free else least
-        return maps, tuple(costs), margin
-
-    def _with(self, maps: Maps, ties: tuple[Tidy, ...]) -> Maps:
-        """The question with these ties."""
-        problem = maps.problem
-        for tidy in ties:
-            problem = tidy.added(problem)
-        return maps.renewed(problem)
-
-    def _holds(self, maps: Maps, margin: int) -> bool:
-        """Whether there is a layout with this much room."""
-        self.watch.maps = maps
-        return at_least(maps.problem, margin, self.watch) is not None
-
-
-def _cost(tidy: Tidy, *, kept: bool, mm: float) -> Cost:
-    return Cost(words=tidy.words, kept=kept, mm=mm, asked=tidy.wish is not None)
-
-
-def ruled_out(asked: Question, cuts: Iterable[Spot]) -> Problem:
-    """The question without the spots that the check has objected to: part, spot, mm around it."""
-    problem = asked.problem
-    items, gaps = list(problem.items), dict(problem.gaps)
-    for number, (name, put, size) in enumerate(cuts):
-        layer = f"not {name} {number}"
-        for seat in asked.seats[name]:
-            if seat.option != put.option:
-                continue
-            boxes = _spot_box(seat.axes, seat.places, put, size, layer)
-            way = Way(boxes=(boxes,), low=(0, 0, 0), high=(0, 0, 0))
-            items.append(Item(name=f"{layer} {len(items)}", ways=(way,)))
-        pair = (f"at {name}", layer) if f"at {name}" <= layer else (layer, f"at {name}")
-        gaps[pair] = Gap(need=0, counts=False)
-    return replace(problem, items=tuple(items), gaps=gaps)
-
-
-def _spot_box(
-    axes: Mapping[Coord, int],
-    places: Mapping[Coord, Mapping[int, float]],
-    put: Put,
-    size: float,
-    layer: str,
-) -> Box:
-    """A box round the nearest steps to a spot; the whole of an axis that has no coordinate."""
-    low, high = [-10_000_000] * 3, [10_000_000] * 3
-    half = max(1, round(size / STEP))
-    for coord, axis in axes.items():
-        value = put.across if coord is Coord.ACROSS else put.up
-        assert value is not None
-        step, there = min(places[coord].items(), key=lambda kv: abs(kv[1] - value))
-        near = step + round((value - there) / STEP)
-        low[axis], high[axis] = near - half, near + half
-    return Box(low=tuple(low), high=tuple(high), layer=layer)

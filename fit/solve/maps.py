@@ -14,8 +14,16 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
-from fit.solve.problem import Box, Gap, Ints, Item, Metric, Problem, Wall, Way
-from fit.solve.separations import Direction, back_of, directions, reach, scale_of
+from fit.solve.problem import Box, Gap, Ints, Item, Metric, Problem, Tie, Wall, Way
+from fit.solve.separations import (
+    Direction,
+    back_of,
+    bounds,
+    directions,
+    reach,
+    scale_of,
+    swells_by,
+)
 
 Steps = npt.NDArray[np.int64]
 
@@ -58,7 +66,7 @@ class Maps:
 
     problem: Problem
     _rooms: dict[str, tuple[Room, ...] | None] = field(default_factory=dict)
-    _tables: dict[str, Table] = field(default_factory=dict)
+    _tables: dict[tuple[str, frozenset[str]], Fixed] = field(default_factory=dict)
 
     def rooms(self, item: Item) -> tuple[Room, ...] | None:
         """For each way of an item its room; None where it is fixed or has too many places."""
@@ -66,10 +74,10 @@ class Maps:
             self._rooms[item.name] = self._worked(item)
         return self._rooms[item.name]
 
-    def _table(self, layer: str) -> Table:
-        if layer not in self._tables:
-            self._tables[layer] = table(self.problem, layer)
-        return self._tables[layer]
+    def _fixed(self, layer: str, known: frozenset[str]) -> Fixed:
+        if (layer, known) not in self._tables:
+            self._tables[layer, known] = fixed_boxes(self.problem, layer, known)
+        return self._tables[layer, known]
 
     def renewed(self, problem: Problem, changed: frozenset[str] = frozenset()) -> Maps:
         """The rooms for a question that differs only in rules, points, and what is `changed`."""
@@ -79,10 +87,13 @@ class Maps:
         if item.fixed:
             return None
         values = [_values(way) for way in item.ways]
-        if any(np.prod([float(len(v)) for v in each]) > MOST_PLACES for each in values):
+        if any(
+            way.table is None and np.prod([float(len(v)) for v in each]) > MOST_PLACES
+            for way, each in zip(item.ways, values, strict=True)
+        ):
             return None
         return tuple(
-            _room(self.problem, item, way, each, self._table)
+            _room(self.problem, item, way, each, self._fixed)
             for way, each in zip(item.ways, values, strict=True)
         )
 
@@ -105,24 +116,30 @@ def _room(
     item: Item,
     way: Way,
     values: tuple[Steps, ...],
-    tables: Callable[[str], Table],
+    fixed: Callable[[str, frozenset[str]], Fixed],
 ) -> Room:
-    margin = np.full(tuple(len(v) for v in values), problem.cap, dtype=np.int64)
-    for axis, stops in enumerate(way.stops):
-        if stops and not way.stops_on(axis):
-            margin[...] = NEVER
-    for wall in way.walls:
-        _to_wall(margin, problem.cap, way, wall, values)
+    known = frozenset[str]()
+    if way.table is not None:
+        margin = np.clip(way.table.margin, NEVER, problem.cap)
+        known = way.table.known
+    else:
+        margin = np.full(tuple(len(v) for v in values), problem.cap, dtype=np.int64)
+        for axis, stops in enumerate(way.stops):
+            if stops and not way.stops_on(axis):
+                margin[...] = NEVER
+        for wall in way.walls:
+            _to_wall(margin, problem.cap, way, wall, values)
     if not problem.pairs:
         ways = directions(problem.metric, problem.axes)
         axis = problem.metric is Metric.AXIS
         for one in way.boxes:
-            _to_boxes(margin, problem.cap, one, tables(one.layer), values, () if axis else ways)
+            others = fixed(one.layer, known)
+            _to_boxes(margin, problem.cap, one, others, values, () if axis else ways)
         return Room(values=values, margin=margin)
     ways = directions(problem.metric, problem.axes)
     span = tuple((int(v[0]), int(v[-1])) for v in values)
     for other in problem.items:
-        if other.fixed and other.name != item.name:
+        if other.fixed and other.name != item.name and other.name not in known:
             base = other.ways[0].low
             for one, two in itertools.product(way.boxes, other.ways[0].boxes):
                 if _never_near(one, span, two, base, problem):
@@ -134,36 +151,39 @@ def _room(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Table:
+class Fixed:
     """All fixed boxes that a layer sees: their corners with what they swell, and the gap, steps."""
 
     low: Steps
     high: Steps
     swell: Steps
+    round: Steps
     need: Steps
     counts: npt.NDArray[np.bool_]
 
 
-def table(problem: Problem, layer: str) -> Table:
-    """The fixed boxes that boxes of a layer must keep off."""
+def fixed_boxes(problem: Problem, layer: str, known: frozenset[str] = frozenset()) -> Fixed:
+    """The fixed boxes that boxes of a layer must keep off, but those of known items."""
     rows = []
     for item in problem.items:
-        if not item.fixed:
+        if not item.fixed or item.name in known:
             continue
         at = item.ways[0].low
         for box in item.ways[0].boxes:
             pair = (layer, box.layer) if layer <= box.layer else (box.layer, layer)
             gap = problem.gaps.get(pair)
             if gap is not None:
-                low = [p + a - box.swell for p, a in zip(at, box.low, strict=True)]
-                high = [p + a + box.swell for p, a in zip(at, box.high, strict=True)]
-                rows.append((*low, *high, box.swell, gap.need, gap.counts))
-    found = np.array(rows, dtype=np.int64).reshape(len(rows), 2 * problem.axes + 3)
+                low = [p + a for p, a in zip(at, bounds(box)[0], strict=True)]
+                high = [p + a for p, a in zip(at, bounds(box)[1], strict=True)]
+                about = -1 if box.round is None else box.round
+                rows.append((*low, *high, box.swell, about, gap.need, gap.counts))
+    found = np.array(rows, dtype=np.int64).reshape(len(rows), 2 * problem.axes + 4)
     k = problem.axes
-    return Table(
+    return Fixed(
         low=found[:, :k],
         high=found[:, k : 2 * k],
-        swell=found[:, -3],
+        swell=found[:, -4],
+        round=found[:, -3],
         need=found[:, -2],
         counts=found[:, -1] > 0,
     )
@@ -173,15 +193,16 @@ def _to_boxes(
     margin: Steps,
     cap: int,
     one: Box,
-    others: Table,
+    others: Fixed,
     values: tuple[Steps, ...],
     ways: Sequence[Direction],
 ) -> None:
     """To many fixed boxes at once, along the best of some directions; none given: the axes."""
     most = others.need + cap
     near = np.ones(len(others.need), dtype=bool)
+    lows, highs = bounds(one)
     for axis, v in enumerate(values):
-        low, high = one.low[axis] - one.swell, one.high[axis] + one.swell
+        low, high = lows[axis], highs[axis]
         near &= others.low[:, axis] - (v[-1] + high) < most
         near &= (v[0] + low) - others.high[:, axis] < most
     rows = np.flatnonzero(near)
@@ -195,11 +216,12 @@ def _to_boxes(
         np.minimum(margin, np.where(free < 0, NEVER, left).min(axis=0), out=margin)
 
 
-def _axes(one: Box, others: Table, part: Steps, values: tuple[Steps, ...]) -> Steps:
+def _axes(one: Box, others: Fixed, part: Steps, values: tuple[Steps, ...]) -> Steps:
     """The largest gap along the axes, for each of the fixed boxes and each place."""
     free: Steps | None = None
+    lows, highs = bounds(one)
     for axis, v in enumerate(values):
-        low, high = one.low[axis] - one.swell, one.high[axis] + one.swell
+        low, high = lows[axis], highs[axis]
         before = others.low[part, axis, None] - (v + high)
         behind = (v + low) - others.high[part, axis, None]
         shape = [-1] + [1] * len(values)
@@ -211,7 +233,7 @@ def _axes(one: Box, others: Table, part: Steps, values: tuple[Steps, ...]) -> St
 
 
 def _along(
-    one: Box, others: Table, part: Steps, values: tuple[Steps, ...], ways: Sequence[Direction]
+    one: Box, others: Fixed, part: Steps, values: tuple[Steps, ...], ways: Sequence[Direction]
 ) -> Steps:
     """The largest gap along the directions, for each of the fixed boxes and each place."""
     free: Steps | None = None
@@ -222,12 +244,14 @@ def _along(
             n
             * np.where(
                 n > 0,
-                others.low[part, k] + others.swell[part],
-                others.high[part, k] - others.swell[part],
+                others.low[part, k] + others.swell[part] * (others.round[part] != k),
+                others.high[part, k] - others.swell[part] * (others.round[part] != k),
             )
             for k, n in enumerate(way.normal)
         )
-        start = core - way.scale * others.swell[part] - reach(one, way.normal, way.scale)
+        swells = np.array([swells_by(way, about) for about in (None, *range(len(values)))])
+        swollen = others.swell[part] * swells[others.round[part] + 1]
+        start = core - swollen - reach(one, way.normal, way.scale)
         places = _linear(way.normal, values)
         apart = (start.reshape((-1, *(1,) * len(values))) - places[None]) // way.scale
         free = apart if free is None else np.maximum(free, apart)
@@ -281,8 +305,9 @@ def _to_box(
     most = gap.need + (cap if gap.counts else 0)
     near: list[slice] = []
     for axis, v in enumerate(values):
-        low = base[axis] + two.low[axis] - two.swell - one.high[axis] - one.swell
-        high = base[axis] + two.high[axis] + two.swell - one.low[axis] + one.swell
+        swells = one.swells(axis) + two.swells(axis)
+        low = base[axis] + two.low[axis] - one.high[axis] - swells
+        high = base[axis] + two.high[axis] - one.low[axis] + swells
         # Stops ascend: those from `low - most` to `high + most` are nearer than `most` here.
         near.append(
             slice(
@@ -328,10 +353,42 @@ def with_enough(maps: Maps) -> Maps:
         The same rooms with the new question.
     """
     problem = maps.problem
-    items = []
+    best: dict[str, int] = {}
+    for leader, *followers in _together(problem):
+        for name, most in _most(maps, (leader, *followers)).items():
+            best[name] = most
+    items = tuple(
+        replace(item, enough=best[item.name])
+        if NEVER < best.get(item.name, problem.cap) < problem.cap
+        else item
+        for item in problem.items
+    )
+    return maps.renewed(replace(problem, items=items))
+
+
+def _together(problem: Problem) -> list[list[Item]]:
+    """Each free item with those that follow it."""
+    lead = {r.items[1]: r.items[0] for r in problem.rules if r.tie is Tie.FOLLOWS}
+    found = {i.name: [i] for i in problem.items if not i.fixed and i.name not in lead}
     for item in problem.items:
-        rooms = maps.rooms(item)
-        best = max((r.best for r in rooms), default=NEVER) if rooms is not None else problem.cap
-        few = NEVER < best < problem.cap
-        items.append(replace(item, enough=best) if few else item)
-    return maps.renewed(replace(problem, items=tuple(items)))
+        if item.name in lead:
+            found[lead[item.name]].append(item)
+    return list(found.values())
+
+
+def _most(maps: Maps, items: tuple[Item, ...]) -> dict[str, int]:
+    """The most each of some items that go together can have where the least of them has most."""
+    rooms = [maps.rooms(item) for item in items]
+    known = [(i, r) for i, r in zip(items, rooms, strict=True) if r is not None]
+    if not known:
+        return {}
+    tables = [[r[way].margin for _, r in known] for way in range(len(known[0][1]))]
+    least = [np.minimum.reduce(np.broadcast_arrays(*each)) for each in tables]
+    top = max(int(each.min(initial=NEVER) if not each.size else each.max()) for each in least)
+    found = {}
+    for k, (item, _) in enumerate(known):
+        found[item.name] = max(
+            int(np.broadcast_to(each[k], low.shape)[low >= top].max(initial=NEVER))
+            for each, low in zip(tables, least, strict=True)
+        )
+    return found

@@ -47,7 +47,8 @@ class Thing:
     `item` has only the ways that are open at this margin, with the ranges the walls leave;
     `numbers` are their places in the list the question has. `fixed` is the question's: obstacles
     may overlap each other, a part that walls leave a single spot may not. `mapped` items take
-    only places that are known to be free of walls and fixed items.
+    only places that are known to be free of walls and fixed items. `memory` and
+    `rooms` hold how far boxes reach, which is asked for many times.
     """
 
     item: Item
@@ -59,18 +60,46 @@ class Thing:
     high: Ints
     ways: list[IntVar]
     slots: list[Slot]
+    memory: dict[tuple[int, Direction], tuple[int, ...]] = field(default_factory=dict)
+    rooms: dict[int, tuple[Ints, Ints]] = field(default_factory=dict)
 
     def reach(self, slot: Slot, normal: Ints, scale: int) -> tuple[Expr, int]:
         """How far a box reaches along a normal: an expression, and its least value."""
-        values = [(way, reach(box, normal, scale)) for way, box in slot.boxes]
-        least = min(v for _, v in values)
-        more = [(v - least) * self.ways[way] for way, v in values if v != least]
+        values = self._reached(slot, Direction(normal, scale))
+        least = min(values)
+        more = [
+            (v - least) * self.ways[way]
+            for (way, _), v in zip(slot.boxes, values, strict=True)
+            if v != least
+        ]
         return (least + sum(more) if more else least), least
 
     def reaches(self, slot: Slot, way: Direction) -> tuple[int, int]:
         """The least and the most a box reaches along a direction, in all ways it is in."""
-        values = [reach(box, way.normal, way.scale) for _, box in slot.boxes]
+        values = self._reached(slot, way)
         return min(values), max(values)
+
+    def _reached(self, slot: Slot, way: Direction) -> tuple[int, ...]:
+        """How far a box reaches along a direction in each of the ways it is in."""
+        key = (id(slot), way)
+        found = self.memory.get(key)
+        if found is None:
+            found = tuple(reach(box, way.normal, way.scale) for _, box in slot.boxes)
+            self.memory[key] = found
+        return found
+
+    def held(self, slot: Slot) -> tuple[Ints, Ints]:
+        """The corners of the room that a box can ever reach into."""
+        found = self.rooms.get(id(slot))
+        if found is None:
+            boxes = [box for _, box in slot.boxes]
+            axes = range(len(self.low))
+            found = (
+                tuple(self.low[k] + min(b.low[k] - b.swell for b in boxes) for k in axes),
+                tuple(self.high[k] + max(b.high[k] + b.swell for b in boxes) for k in axes),
+            )
+            self.rooms[id(slot)] = found
+        return found
 
     def span(self, normal: Ints) -> tuple[int, int]:
         """The least and the most of ``normal · at`` over all positions."""
@@ -198,7 +227,7 @@ def _cut_to(way: Way, rows: Steps) -> Way:
     """A way that may only be at these places, as far as its coordinates one by one can tell."""
     stops = tuple(tuple(np.unique(column).tolist()) for column in rows.T)
     low, high = tuple(s[0] for s in stops), tuple(s[-1] for s in stops)
-    return replace(way, low=low, high=high, walls=(), stops=stops)
+    return replace(way, low=low, high=high, walls=(), stops=stops, table=None)
 
 
 def _one_place(program: Program, thing: Thing, places: Sequence[Steps]) -> None:

@@ -14,13 +14,15 @@ from dataclasses import dataclass
 
 from fit.model.build import Build
 from fit.model.in_use import quarter_in_use
-from fit.solve.draft import STEP, Draft, Seat
-from fit.solve.draft_parts import Drivers, add_part, differs, drivers_of
+from fit.solve.draft import STEP, Draft, Narrow, Seat
+from fit.solve.draft_parts import FIXED, Drivers, add_part, differs, drivers_of
+from fit.solve.draft_walls import walls_of
 from fit.solve.free import Free, Put
 from fit.solve.matter import Blob, Needs
 from fit.solve.planes import planes
 from fit.solve.probe import Coord, Moved, Probe, main_axis, spare_touching, way_of
 from fit.solve.problem import Gap, Grid, Item, Metric, Problem, Rule, Side, Spot, Tie, Way
+from fit.solve.still import Stills
 
 MARKED = 0.5
 """What a person can mark without trouble, mm: places are looked for in steps of this."""
@@ -30,8 +32,6 @@ GRAIN = 0.1
 
 _ALONG_AXES = math.sqrt(3)
 """A straight distance is at most this times the largest of the gaps along the axes."""
-
-FIXED = "the box and all that is fixed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +77,7 @@ def question(
     marked: float = MARKED,
     finger: float = 0.0,
     keep_out: Sequence[Blob] = (),
+    narrow: Narrow | None = None,
 ) -> Question:
     """Put a layout question.
 
@@ -89,14 +90,17 @@ def question(
         marked: the step of places along a face, mm.
         finger: the least finger gap wished for, mm.
         keep_out: regions of faces to keep out of.
+        narrow: where to look closer, and nowhere else.
     """
     needs = Needs(found.base.look, loose=side is Side.LOOSE, finger=finger)
     spare_touching(needs, found)
-    draft = Draft(build, found, needs, Grid(step=STEP, side=side), marked, metric)
+    draft = Draft(build, found, needs, Grid(step=STEP, side=side), marked, metric, narrow)
+    still = _still(draft, keep_out)
+    stills = Stills.of(draft, still)
     for free in found.free:
-        add_part(draft, free)
+        add_part(draft, free, stills)
     _add_followers(draft)
-    _add_fixed(draft, keep_out)
+    _add_fixed(draft, still)
     gaps = _gaps(draft)
     return Question(
         problem=Problem(
@@ -203,7 +207,10 @@ def _add_follower(
         shift = (-origin[0], -origin[1], -origin[2])
         boxes += draft.boxes(moved.blob, shift, (slack[0], slack[1], slack[2]))
     if boxes:
-        way = Way(boxes=tuple(boxes), low=tuple(low), high=tuple(high), stops=tuple(stops))
+        walls = tuple(walls_of(draft, {m.blob.layer for m in members}))
+        way = Way(
+            boxes=tuple(boxes), low=tuple(low), high=tuple(high), walls=walls, stops=tuple(stops)
+        )
         draft.items.append(Item(name=name, ways=(way,)))
     else:
         draft.rules = [r for r in draft.rules if name not in r.items]
@@ -218,9 +225,9 @@ def _reach(draft: Draft, part: str, coord: Coord) -> float:
     return max(abs(v - tried) for v in places)
 
 
-def _add_fixed(draft: Draft, keep_out: Sequence[Blob]) -> None:
+def _still(draft: Draft, keep_out: Sequence[Blob]) -> list[Blob]:
+    """All that stands still wherever the open parts go."""
     several = [f for f in draft.probe.free if len(f.options) > 1]
-    zero = (0.0, 0.0, 0.0)
     blobs = list(keep_out)
     for key, moved in draft.probe.base.found.items():
         if moved.odd or (draft.loose and moved.jumps):
@@ -229,6 +236,11 @@ def _add_fixed(draft: Draft, keep_out: Sequence[Blob]) -> None:
             continue
         if not moved.moves:
             blobs.append(moved.blob)
+    return blobs
+
+
+def _add_fixed(draft: Draft, blobs: Sequence[Blob]) -> None:
+    zero = (0.0, 0.0, 0.0)
     layers = list(draft.layers)
     seen = [
         b for b in blobs if any(draft.needs.between(b.layer, layer) is not None for layer in layers)

@@ -75,10 +75,17 @@ def reach(box: Box, normal: Ints, scale: int) -> int:
     `scale` is at least the length of `normal`; rounding it up makes a swell larger: safe.
     """
     core = sum(n * (b if n > 0 else a) for n, a, b in zip(normal, box.low, box.high, strict=True))
-    if not box.swell or box.round is None:
-        return core + scale * box.swell
-    across = tuple(0 if k == box.round else n for k, n in enumerate(normal))
-    return core + min(scale, scale_of(across)) * box.swell
+    return core + swells_by(Direction(normal, scale), box.round) * box.swell
+
+
+def swells_by(way: Direction, about: int | None) -> int:
+    """How far a swell of one step about an axis (None: every way) reaches along a direction.
+
+    Times the direction's scale.
+    """
+    if about is None:
+        return way.scale
+    return min(way.scale, scale_of(tuple(0 if k == about else n for k, n in enumerate(way.normal))))
 
 
 def apart(a: Box, at_a: Ints, b: Box, at_b: Ints, way: Direction) -> int:

@@ -7,7 +7,7 @@ never overstates the room, `Side.LOOSE` never understates it. Lengths in mm.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,27 +24,43 @@ Floats = npt.NDArray[np.float64]
 _TINY = 1e-7
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Places:
     """How far something is moved from where it was tried, at each of its places.
 
     Attributes:
         shape: how many places there are along each axis of the box frame.
         moved: for each axis of the box frame how far, mm; arrays that broadcast to `shape`.
+        spans: for each axis the least and the most it is moved along it, place by place along
+            that axis, mm.
         stray: how much further it may be in any direction, mm.
     """
 
     shape: tuple[int, int, int]
     moved: tuple[Floats, Floats, Floats]
+    spans: tuple[tuple[Floats, Floats], ...]
     stray: float
 
+    @property
+    def ends(self) -> tuple[Floats, Floats]:
+        """The least and the most along each axis, mm."""
+        return (
+            np.array([low.min() for low, _ in self.spans]),
+            np.array([high.max() for _, high in self.spans]),
+        )
 
-@dataclass(frozen=True, slots=True)
+
+@dataclass(frozen=True, slots=True, eq=False)
 class _Still:
-    """A rounded box that stands still, and the gap it needs, mm."""
+    """Rounded boxes that stand still: with their corners as upright boxes, and the gaps they need.
 
-    box: Round
-    need: float
+    `low` and `high` have a row for each box, mm.
+    """
+
+    boxes: tuple[Round, ...]
+    needs: tuple[float, ...]
+    low: Floats
+    high: Floats
 
 
 @dataclass(slots=True)
@@ -53,7 +69,7 @@ class Stills:
 
     draft: Draft
     blobs: Sequence[Blob]
-    _seen: dict[Layer, list[_Still]]
+    _seen: dict[Layer, _Still]
     _limits: dict[Layer, list[Limit]]
 
     @classmethod
@@ -61,18 +77,24 @@ class Stills:
         """Of a question in the making."""
         return cls(draft, blobs, {}, {})
 
-    def seen(self, layer: Layer) -> list[_Still]:
+    def seen(self, layer: Layer) -> _Still:
         """What things of a layer keep off."""
         if layer not in self._seen:
             needs: dict[Layer, float | None] = {}
-            found = []
+            found: list[tuple[Round, float]] = []
             for blob in self.blobs:
                 if blob.layer not in needs:
                     needs[blob.layer] = self.draft.needs.between(layer, blob.layer)
                 need = needs[blob.layer]
                 if need is not None:
-                    found += [_Still(box, need) for box in self.boxes(blob)]
-            self._seen[layer] = found
+                    found += [(box, need) for box in self.boxes(blob)]
+            ends = [_squared(box, 1.0) for box, _ in found]
+            self._seen[layer] = _Still(
+                tuple(box for box, _ in found),
+                tuple(need for _, need in found),
+                np.array([e.low for e in ends]).reshape(-1, 3),
+                np.array([e.high for e in ends]).reshape(-1, 3),
+            )
         return self._seen[layer]
 
     def boxes(self, blob: Blob) -> tuple[Round, ...]:
@@ -100,8 +122,7 @@ def room_of(stills: Stills, members: Sequence[tuple[Blob, Places]], cap: float) 
         for box in stills.boxes(blob):
             for limit in within:
                 _to_limit(room, box, limit, places, loose=stills.draft.loose)
-            for still in stills.seen(blob.layer):
-                _to_still(room, box, still, places, cap, loose=stills.draft.loose)
+            _to_still(room, box, stills.seen(blob.layer), places, cap, loose=stills.draft.loose)
     return room
 
 
@@ -126,40 +147,37 @@ def _to_limit(room: Floats, box: Round, limit: Limit, places: Places, *, loose: 
 def _to_still(
     room: Floats, box: Round, still: _Still, places: Places, cap: float, *, loose: bool
 ) -> None:
-    """Take away what a rounded box leaves, at the places that are near enough to matter."""
+    """Take away what rounded boxes leave, at the places that are near enough to matter."""
     stray = -places.stray if loose else places.stray
-    most = still.need + cap + stray
-    near = _near(box, still.box, places, most)
-    if near is None:
-        return
-    part = room[near]
-    moved = [
-        m[tuple(s if m.shape[k] > 1 else slice(None) for k, s in enumerate(near))]
-        for m in places.moved
-    ]
-    gap = _gap(box, still.box, moved, loose=loose)
-    np.minimum(part, gap - still.need - stray, out=part)
+    most = np.array(still.needs)[:, None] + cap + stray
+    here, (first, last) = _squared(box, 1.0), places.ends
+    # How far the box may be moved along each axis without being far from each of the others.
+    low = still.low - np.array(here.high) - most
+    high = still.high - np.array(here.low) + most
+    for n in np.flatnonzero(((low < last + _TINY) & (high > first - _TINY)).all(axis=1)):
+        near = _near(low[n], high[n], places)
+        if near is None:
+            continue
+        part = room[near]
+        moved = [
+            m[tuple(s if m.shape[k] > 1 else slice(None) for k, s in enumerate(near))]
+            for m in places.moved
+        ]
+        gap = _gap(box, still.boxes[n], moved, loose=loose)
+        np.minimum(part, gap - (still.needs[n] + stray), out=part)
 
 
-def _near(
-    box: Round, still: Round, places: Places, most: float
-) -> tuple[slice, slice, slice] | None:
-    """The places at which two boxes are nearer than `most` along every axis."""
+def _near(low: Floats, high: Floats, places: Places) -> tuple[slice, slice, slice] | None:
+    """The places that lie between two corners."""
     found = []
-    for k, moved in enumerate(places.moved):
-        low = still.low[k] - _swell(still, k) - box.high[k] - _swell(box, k) - most
-        high = still.high[k] + _swell(still, k) - box.low[k] + _swell(box, k) + most
-        if moved.min() > high or moved.max() < low:
-            return None
-        others = tuple(j for j in range(3) if j != k)
-        least, greatest = moved.min(axis=others), moved.max(axis=others)
-        inside = np.flatnonzero((greatest >= low) & (least <= high))
-        if moved.shape[k] == 1:
+    for k, (least, greatest) in enumerate(places.spans):
+        if len(least) == 1:
             found.append(slice(None))
-        elif len(inside):
-            found.append(slice(int(inside[0]), int(inside[-1]) + 1))
-        else:
+            continue
+        inside = np.flatnonzero((greatest >= low[k]) & (least <= high[k]))
+        if not len(inside):
             return None
+        found.append(slice(int(inside[0]), int(inside[-1]) + 1))
     return found[0], found[1], found[2]
 
 
@@ -207,7 +225,10 @@ def _straight(one: Floats, two: Floats) -> Floats:
 
 
 def places_of(
-    moves: Mapping[int, tuple[Vec, Floats]], shape: tuple[int, int, int], rest: Sequence[Vec]
+    moves: Mapping[int, tuple[Vec, Floats]],
+    shape: tuple[int, int, int],
+    rest: Sequence[Vec],
+    off: Vec = (0.0, 0.0, 0.0),
 ) -> Places:
     """Where something is at each place.
 
@@ -216,10 +237,11 @@ def places_of(
             far the coordinate is from where it was tried, mm, place by place.
         shape: how many places there are along each axis.
         rest: how far it may be beside that for coordinates that are not told apart, mm.
+        off: how far from where it was tried it is at all places, mm.
     """
     moved = []
     for k in range(3):
-        total = np.zeros((1, 1, 1))
+        total = np.full((1, 1, 1), off[k])
         for axis, (move, away) in moves.items():
             if move[k]:
                 ends = [1, 1, 1]
@@ -227,4 +249,9 @@ def places_of(
                 total = total + move[k] * away.reshape(ends)
         moved.append(total)
     stray = math.hypot(*(sum(abs(v[k]) for v in rest) for k in range(3))) if rest else 0.0
-    return Places(shape=shape, moved=(moved[0], moved[1], moved[2]), stray=stray)
+    spans = tuple((_along(m, k, np.min), _along(m, k, np.max)) for k, m in enumerate(moved))
+    return Places(shape=shape, moved=(moved[0], moved[1], moved[2]), spans=spans, stray=stray)
+
+
+def _along(moved: Floats, axis: int, end: Callable[..., Floats]) -> Floats:
+    return end(moved, axis=tuple(j for j in range(3) if j != axis))
