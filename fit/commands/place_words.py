@@ -8,8 +8,9 @@ from typing import Any
 from fit.model.build import Coordinate, How
 from fit.model.words import UPRIGHT, FaceName
 from fit.report import Outcome, as_json, report
-from fit.solve.layout import Cost, Laid, Layout
+from fit.solve.layout import Laid, Layout
 from fit.solve.nolayout import NoLayout
+from fit.solve.proposal import Cost
 from fit.units import show
 
 _WORDS = {

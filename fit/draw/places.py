@@ -45,7 +45,7 @@ from fit.draw.places_reason import reason_svg as reason_svg
 from fit.draw.places_views import BEHIND, OPENING, OUTSIDE, Picture, face_picture
 from fit.geometry.scene import Scene
 from fit.model.words import UPRIGHT, FaceName
-from fit.trade.lettering import shorten, width, wrap
+from fit.trade.lettering import DESCENT, shorten, width, wrap
 from fit.trade.paper import PaperName
 
 _CAPTION = 5.6
@@ -57,6 +57,7 @@ _A_PAGE: Final = 6
 """So many layouts go side by side on a page."""
 _FOOT_LINES = 2
 _SAMPLE = 8.0
+_DESCENT: Final = DESCENT * pens.SMALL + 0.1
 _TITLE = 6.5
 """Height kept for what is said of a layout among several, mm."""
 _TRIES = 3
@@ -252,7 +253,7 @@ def _caption(picture: Picture, at: Point, room: float) -> tuple[Text, ...]:
 def _legend(size: tuple[float, float], notes: Sequence[str], *, marks: bool) -> Drawing:
     """The foot of a page: what the numbers stand for, what the lines mean, how dimensions run."""
     sketch = Sketch("legend")
-    top = MARGIN + (_FOOT_LINES + len(notes)) * LINE
+    top = MARGIN + _DESCENT + (_FOOT_LINES + len(notes)) * LINE
     sketch.add(Operation.FRAME, Line((MARGIN, top), (size[0] - MARGIN, top), pens.RULE))
     y = top - LINE
     for words in notes:
@@ -360,7 +361,7 @@ def _compared(
         for picture, own in zip(pictures, inner, strict=True):
             names = named(picture, _region(picture, own), numbers=False)
             placed += _on_page(picture, own, names.drawing)
-    titles.add(Operation.FRAME, *_samples((MARGIN, MARGIN), marks=True))
+    titles.add(Operation.FRAME, *_samples((MARGIN, MARGIN + _DESCENT), marks=True))
     scene = layouts[0].scene
     caption = f"{len(layouts)} layouts side by side"
     said = Heading(name=scene.build.name, caption=caption, scale=scale, how=_how(scene))

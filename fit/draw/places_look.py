@@ -116,7 +116,8 @@ def _loops(placed: PlacedBoard, frame: Pose) -> tuple[tuple[Path, ...], tuple[Pa
     n, z = placed.pose.z, frame.z
     if abs(n[0] * z[0] + n[1] * z[1] + n[2] * z[2]) < 1 - _SAME:
         return (), ()
-    outer, inner = [], []
+    outer: list[Path] = []
+    inner: list[Path] = []
     for loop in board_loops(placed.board):
         twice = sum(
             a[0] * b[1] - b[0] * a[1] for a, b in zip(loop, (*loop[1:], loop[0]), strict=True)

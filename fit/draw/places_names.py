@@ -46,7 +46,8 @@ def named(picture: Picture, region: Box, *, numbers: bool = True) -> Named:
         numbers: a name without room may be replaced by a number.
     """
     placing = _Placing(picture, region)
-    wanted = [name for name in picture.names if name.leader]
+    # Those that were found first: they are what is looked for.
+    wanted = sorted((n for n in picture.names if n.leader), key=lambda n: not n.found)
     for ghosts in (False, True):
         placing.renew(ghosts=ghosts)
         wanted = [name for name in wanted if not placing.within(name, name.words)]
@@ -55,7 +56,8 @@ def named(picture: Picture, region: Box, *, numbers: bool = True) -> Named:
         placing.renew(across=across)
         wanted = [name for name in wanted if not placing.beside(name, name.words)]
     wanted = [name for name in wanted if name.must]
-    key, lost = [], []
+    key: list[tuple[str, Name]] = []
+    lost: list[Name] = []
     for name in wanted:
         number = str(len(key) + 1)
         if numbers and (placing.within(name, number) or placing.beside(name, number)):
@@ -78,7 +80,7 @@ class _Placing:
         self._kept: list[Box] = list(picture.hard)
         self._items: list[Item] = []
         self._soft: tuple[Segment, ...] = ()
-        self._ghosts = self._across = False
+        self._ghosts = False
         self.renew()
 
     def renew(self, *, ghosts: bool = False, across: bool = False) -> None:
@@ -94,7 +96,7 @@ class _Placing:
         placer.keep_lines(picture.lines)
         placer.keep_lines(s for item in self._items for s in segments(item))
         placer.avoid(picture.soft)
-        self._ghosts, self._across = ghosts, across
+        self._ghosts = ghosts
         self._soft = () if ghosts else picture.soft
         if across:
             placer.avoid(picture.across)
@@ -140,7 +142,7 @@ class _Placing:
         items = self._placer.place(wanted)
         leaders = [math.dist(i.start, i.end) for i in items if isinstance(i, Line)]
         if not name.must and max(leaders, default=0.0) > _NEAR:
-            self.renew(ghosts=self._ghosts, across=self._across)
+            # The room far off stays taken until the next start: it is hardly missed.
             return False
         for item in items:
             if isinstance(item, Text):

@@ -21,7 +21,7 @@ from fit.draw.drawing import (
 )
 from fit.draw.svg import svg_bytes
 from fit.draw.view import moved
-from fit.trade.lettering import shorten, width
+from fit.trade.lettering import ascent, shorten, width
 from fit.trade.paper import PaperName, paper
 from fit.units import show
 
@@ -37,7 +37,7 @@ MARGIN: Final = 10.0
 LINE: Final = 3.4
 """Height of a line of small words, mm."""
 
-HEAD: Final = 19.0
+HEAD: Final = 19.4
 """Height of the heading, mm."""
 
 _BETWEEN = 8.0
@@ -85,7 +85,7 @@ def heading(said: Heading, size: tuple[float, float]) -> Drawing:
     name = shorten(said.name, pens.NAME, right - left - scale_room, True)
     caption = shorten(said.caption, pens.TITLE, right - left)
     how = shorten(said.how, pens.SMALL, right - left)
-    base = top - pens.NAME
+    base = top - pens.NAME * ascent(name) - 0.1
     sketch.add(
         Operation.FRAME,
         Text((left, base), name, pens.NAME, Anchor.LOWER_LEFT, 0.0, True),

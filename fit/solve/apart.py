@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fit.solve.problem import Metric
 from fit.solve.program import Program, Slot, Thing, along
 from fit.solve.separations import Direction, back_of, directions
 
@@ -42,8 +43,7 @@ class Apart:
 def keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) -> None:
     """Every two boxes of two items, except where the packing, or other two, say as much."""
     problem = program.problem
-    ways = directions(problem.metric, problem.axes)
-    found: list[Apart] = []
+    found: dict[int | None, list[Apart]] = {}
     for one, two in itertools.product(a.slots, b.slots):
         gap = problem.gap((a.item.name, one.layer), (b.item.name, two.layer))
         if gap is None:
@@ -51,11 +51,26 @@ def keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) -> 
         need = program.need(gap, a.item, b.item)
         if one.layer == two.layer and need <= packed.get(one.layer, -1):
             continue
-        apart = _apart((a, one), (b, two), need, ways)
+        level = _level(a, one, b, two) if problem.metric is Metric.LOOSE else None
+        apart = _apart((a, one), (b, two), need, directions(problem.metric, problem.axes, level))
         if apart is not None:
-            found.append(apart)
-    for apart in _kept(found):
-        _one_of(program, a, b, apart)
+            found.setdefault(level, []).append(apart)
+    for group in found.values():
+        for apart in _kept(group):
+            _one_of(program, a, b, apart)
+
+
+def _level(a: Thing, one: Slot, b: Thing, two: Slot) -> int | None:
+    """An axis along which two boxes are never apart, wherever they are put; None: there is none."""
+    for axis in range(len(a.low)):
+        unit = Direction(tuple(int(k == axis) for k in range(len(a.low))), 1)
+        most = []
+        for way in (unit, back_of(unit)):
+            first, last = a.span(way.normal)[0], b.span(way.normal)[1]
+            most.append(last - first - a.reaches(one, way)[0] - b.reaches(two, back_of(way))[0])
+        if max(most) <= 0:
+            return axis
+    return None
 
 
 def _kept(found: list[Apart]) -> list[Apart]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -84,16 +85,17 @@ class Draft:
         grown = -1.0 if self.loose else 1.0
         found = []
         for one in self._covers(blob):
-            low, high = one.low, one.high
-            if any(low[k] - grown * slack[k] > high[k] + grown * slack[k] for k in range(3)):
+            radius, grows = one.radius, [grown * s for s in slack]
+            if self.loose and one.axis is not None:
+                # A disc that all its shifted copies hold.
+                radius -= math.hypot(*(s for k, s in enumerate(slack) if k != one.axis))
+                grows = [g if k == one.axis else 0.0 for k, g in enumerate(grows)]
+            low = [v - g + s for v, g, s in zip(one.low, grows, shift, strict=True)]
+            high = [v + g + s for v, g, s in zip(one.high, grows, shift, strict=True)]
+            if radius < 0.0 or any(a > b for a, b in zip(low, high, strict=True)):
                 continue
-            ends = [
-                self.grid.body(
-                    low[k] + shift[k] - grown * slack[k], high[k] + shift[k] + grown * slack[k]
-                )
-                for k in range(3)
-            ]
-            swell = self.grid.floor(one.radius) if self.loose else self.grid.ceil(one.radius)
+            ends = [self.grid.body(a, b) for a, b in zip(low, high, strict=True)]
+            swell = self.grid.floor(radius) if self.loose else self.grid.ceil(radius)
             found.append(
                 Box(
                     low=tuple(e[0] for e in ends),

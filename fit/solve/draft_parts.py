@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -28,6 +29,8 @@ FIXED = "the box and all that is fixed"
 KNOWN = frozenset({FIXED})
 
 Stops = tuple[float, ...]
+
+_APART = 1.05 * STEP
 
 _CLOSEST, _CLOSEST_LOOSE = 0.1, 0.04
 """No two places are looked at closer than this beside each other, mm …"""
@@ -166,12 +169,23 @@ def _stops(draft: Draft, free: Free, trial: Trial, coord: Coord) -> Stops:
         upright = coord is Coord.UP and face.name in UPRIGHT
         start, step = (max(p[1] for p in face.outline) if upright else 0.0), draft.marked
     first, last = math.ceil((span.low - start) / step), math.floor((span.high - start) / step)
-    marks = {start + k * step for k in range(first, last + 1)}
+    marks = [start + k * step for k in range(first, last + 1)]
+    better: list[float] = []
     if (free.name, coord) not in trial.pitched or draft.loose:
-        marks |= {at for at in _landmarks(draft, face, coord) if span.low <= at <= span.high}
+        better += [at for at in _landmarks(draft, face, coord) if span.low <= at <= span.high]
     if draft.loose:
-        marks |= {span.low, span.high}
-    return tuple(sorted(marks))
+        better += [span.low, span.high]
+    return _told_apart((*better, *marks))
+
+
+def _told_apart(values: Iterable[float]) -> Stops:
+    """In order, without those that the grid cannot tell from one that was named before."""
+    found: list[float] = []
+    for value in values:
+        k = bisect_left(found, value)
+        if all(abs(value - near) > _APART for near in found[max(0, k - 1) : k + 1]):
+            found.insert(k, value)
+    return tuple(found)
 
 
 def _closer(closer: Span, whole: Span, *, loose: bool) -> Stops:
@@ -179,7 +193,7 @@ def _closer(closer: Span, whole: Span, *, loose: bool) -> Stops:
     low, high = max(closer.low, whole.low), min(closer.high, whole.high)
     step = max(_CLOSEST_LOOSE if loose else _CLOSEST, (high - low) / _CLOSE)
     count = max(1, math.ceil((high - low) / step - 1e-9))
-    return tuple(low + (high - low) * k / count for k in range(count + 1))
+    return _told_apart(low + (high - low) * k / count for k in range(count + 1))
 
 
 def _landmarks(draft: Draft, face: Face, coord: Coord) -> Iterator[float]:

@@ -12,16 +12,16 @@ from dataclasses import dataclass, field, replace
 
 from fit.findings import Finding
 from fit.model.build import Build, WishKind
-from fit.solve.draft import STEP
-from fit.solve.engine import Answer, at_least, possible, solve
+from fit.solve.draft import STEP, Narrow
+from fit.solve.engine import Answer, possible
 from fit.solve.free import Free, Put, dependents, free_parts, halves
-from fit.solve.maps import Maps, with_enough
-from fit.solve.probe import Coord, NoTrial, Probe, probe
-from fit.solve.problem import Box, Gap, Item, Metric, Problem, Side, Way
+from fit.solve.narrow import much_less, narrowed
+from fit.solve.probe import NoTrial, Probe, probe
+from fit.solve.problem import Metric, Side
+from fit.solve.proposal import Cost, Proposer, Spot
 from fit.solve.question import Question, question
 from fit.solve.regions import kept_out
 from fit.solve.run import Effort, Status, Watch, interruptible
-from fit.solve.tidy import Tidier, Tidy
 from fit.solve.verdict import Verdict, judged
 from fit.solve.written import written
 
@@ -31,21 +31,15 @@ STAGES = ((1.0, Metric.AXIS), (0.5, Metric.AXIS))
 LAST = (0.5, Metric.STRAIGHT)
 """When gaps along the axes find nothing and prove nothing: straight ones, which take long."""
 
-PROOFS = ((1.0, Metric.AXIS), (0.5, Metric.LOOSE))
-"""The same for proofs that there is no place: a cheap one before that last try, one after it."""
+PROOFS = ((1.0, Metric.AXIS), (0.5, Metric.LOOSE), (0.5, Metric.LOOSE), (0.5, Metric.LOOSE))
+"""The same for proofs that there is no place: a cheap one first, a close one, and then closer
+looks at what is left."""
 
 _LAST_SHARE = 0.4
 """The last try may take this share of the time that is left."""
 
 WORTH = 0.3
 """So much more room, mm, is worth a place that is not on a whole millimetre."""
-
-WISH_SHARE = 0.5
-"""A wish of the file may cost this share of the room there is."""
-
-ALLOWED = 0.5
-SHARE = 0.2
-"""Being tidy unasked may cost this share of the room, and at most so many mm."""
 
 _ROUNDS = 12
 """How often the check's objections are taken back to the solver."""
@@ -54,26 +48,6 @@ _LEAST_CUT = 0.5
 """What the check objects to is ruled out at least so far around, mm."""
 
 Tell = Callable[[str], None]
-
-Spot = tuple[str, Put, float]
-"""A part, where it shall not be, and how far around, mm."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cost:
-    """What a wish cost.
-
-    Attributes:
-        words: the wish.
-        kept: whether it holds.
-        mm: room that it took at most, mm, or, where it was given up, would have taken at least.
-        asked: False for what was done unasked.
-    """
-
-    words: str
-    kept: bool
-    mm: float
-    asked: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,11 +178,7 @@ class _Search:
                 break
         refused = None
         if best is None and self.prove:
-            best, refused = self._refused(*PROOFS[0])
-            if best is None and refused is None:
-                best, objections, status = self._last(objections)
-            if best is None and refused is None:
-                best, refused = self._refused(*PROOFS[1])
+            best, refused, objections = self._settled(objections)
             status = Status.OUT_OF_TIME if refused is None else Status.IMPOSSIBLE
         if best is not None:
             status = Status.FOUND
@@ -226,7 +196,13 @@ class _Search:
         layout = Layout(puts={}, verdict=judged(self.build, ()), best=True)
         return Laid(build=self.build, free=(), status=Status.FOUND, layout=layout)
 
-    def _asked(self, marked: float, metric: Metric, side: Side = Side.SAFE) -> Question:
+    def _asked(
+        self,
+        marked: float,
+        metric: Metric,
+        side: Side = Side.SAFE,
+        narrow: Narrow | None = None,
+    ) -> Question:
         assert self.seen is not None
         finger = [float(w.value) for w in self.build.wishes if w.kind is WishKind.FINGER_GAP]
         return question(
@@ -237,12 +213,20 @@ class _Search:
             marked=marked,
             finger=max(finger, default=0.0),
             keep_out=kept_out(self.build, self.seen.base.look),
+            narrow=narrow,
         )
 
-    def _stage(self, marked: float, metric: Metric, before: tuple[Finding, ...]) -> Outcome:
+    def _stage(
+        self,
+        marked: float,
+        metric: Metric,
+        before: tuple[Finding, ...],
+        narrow: Narrow | None = None,
+    ) -> Outcome:
         """The best layout on one grid of places that passes the check, or what stood against it."""
-        self.tell(f"looking for places, {marked:g} mm apart")
-        asked = self._asked(marked, metric)
+        closer = f"{marked:g} mm apart" if narrow is None else "closer where they can be at all"
+        self.tell(f"looking for places, {closer}")
+        asked = self._asked(marked, metric, narrow=narrow)
         best: Layout | None = None
         objections = before
         for _ in range(_ROUNDS):
@@ -264,33 +248,69 @@ class _Search:
             self._rule_out(against, puts, answer.margin * STEP)
         return best, objections, Status.FOUND if best is not None else Status.OUT_OF_TIME
 
-    def _last(self, objections: tuple[Finding, ...]) -> Outcome:
-        """The last try, in a share of the time."""
+    def _settled(
+        self, objections: tuple[Finding, ...]
+    ) -> tuple[Layout | None, Question | None, tuple[Finding, ...]]:
+        """Look in turn for a proof that there is no layout and, closer and closer, for a layout.
+
+        What the loose question leaves of each part's places is all that need be looked at next.
+        """
+        narrow: Narrow | None = None
+        for marked, metric in PROOFS:
+            layout, refused, asked = self._refused(marked, metric, narrow)
+            if layout is not None or refused is not None or asked is None:
+                return layout, refused, objections
+            if metric is Metric.LOOSE:
+                closer = narrowed(asked)
+                if not much_less(narrow, closer):
+                    break
+                narrow = closer
+            layout, objections, _ = self._last(objections, narrow)
+            if layout is not None:
+                return layout, None, objections
+        return None, None, objections
+
+    def _last(self, objections: tuple[Finding, ...], narrow: Narrow | None) -> Outcome:
+        """Look in straight lines, in a share of the time."""
         whole = self.watch
         if not whole.left:
             return None, objections, Status.OUT_OF_TIME
         effort = replace(whole.effort, seconds=_LAST_SHARE * whole.left)
         self.watch = Watch(effort=effort, listen=whole.listen, stopped=whole.stopped)
         try:
-            return self._stage(*LAST, objections)
+            return self._stage(*LAST, objections, narrow)
         finally:
             self.watch = whole
 
-    def _refused(self, marked: float, metric: Metric) -> tuple[Layout | None, Question | None]:
-        """Prove that there is no layout; or, if the looser question has one, try that."""
+    def _refused(
+        self, marked: float, metric: Metric, narrow: Narrow | None
+    ) -> tuple[Layout | None, Question | None, Question | None]:
+        """Prove that there is no layout; or, if the looser question has one, try that.
+
+        Returns:
+            A layout that is good, or the question that was refused; and the question asked, None
+            when time ran out.
+        """
         if not self.watch.left:
-            return None, None
+            return None, None, None
         self.tell(f"proving that there is no place, {marked:g} mm apart")
-        asked = self._asked(marked, metric, Side.LOOSE)
+        asked = self._asked(marked, metric, Side.LOOSE, narrow)
         answer = possible(asked.problem, self.watch)
         if answer.status is Status.IMPOSSIBLE:
-            return None, asked
+            return None, asked, asked
         if answer.status is Status.FOUND:
             puts = asked.puts(answer.layout)
             verdict = judged(written(self.build, puts), self.movers)
             if verdict.good:
-                return Layout(puts=puts, verdict=verdict), None
-        return None, None
+                return Layout(puts=puts, verdict=verdict), None, asked
+        return None, None, asked
+
+    def _proposed(self, asked: Question) -> tuple[Answer, tuple[Cost, ...]]:
+        assert self.seen is not None
+        proposer = Proposer(self.build, self.seen, self.watch)
+        if self.quick:
+            return proposer.quick(asked, self.cuts), ()
+        return proposer.best(asked, self.cuts)
 
     def _against(self, verdict: Verdict, margin: float) -> list[Finding]:
         """What the check objects to that another place may mend."""

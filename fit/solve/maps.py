@@ -353,10 +353,7 @@ def with_enough(maps: Maps) -> Maps:
         The same rooms with the new question.
     """
     problem = maps.problem
-    best: dict[str, int] = {}
-    for leader, *followers in _together(problem):
-        for name, most in _most(maps, (leader, *followers)).items():
-            best[name] = most
+    best = {n: most for items in _together(problem) for n, most in _most(maps, items).items()}
     items = tuple(
         replace(item, enough=best[item.name])
         if NEVER < best.get(item.name, problem.cap) < problem.cap
@@ -376,7 +373,7 @@ def _together(problem: Problem) -> list[list[Item]]:
     return list(found.values())
 
 
-def _most(maps: Maps, items: tuple[Item, ...]) -> dict[str, int]:
+def _most(maps: Maps, items: Sequence[Item]) -> dict[str, int]:
     """The most each of some items that go together can have where the least of them has most."""
     rooms = [maps.rooms(item) for item in items]
     known = [(i, r) for i, r in zip(items, rooms, strict=True) if r is not None]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -52,7 +53,7 @@ def _span(free: npt.NDArray[np.bool_], axis: int, places: Mapping[int, float]) -
     at = np.flatnonzero(free.any(axis=others))
     values = [places[step] for step in sorted(places)]
     ends = [values[int(at[0])], values[int(at[-1])]]
-    steps = [abs(b - a) for a, b in zip(values, values[1:], strict=False)]
+    steps = [abs(b - a) for a, b in pairwise(values)]
     half = max(steps, default=0.0) / 2
     return Span(low=min(ends) - half, high=max(ends) + half)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass
+from functools import cache
 
 from fit.solve.problem import Box, Ints, Metric, Wall
 
@@ -30,7 +31,8 @@ def scale_of(normal: Ints) -> int:
     return root if root * root == square else root + 1
 
 
-def directions(metric: Metric, axes: int) -> tuple[Direction, ...]:
+@cache
+def directions(metric: Metric, axes: int, level: int | None = None) -> tuple[Direction, ...]:
     """The directions two boxes may be apart along, each with its opposite.
 
     A gap along a direction is a lower bound of the straight distance (the boxes' supporting
@@ -38,9 +40,18 @@ def directions(metric: Metric, axes: int) -> tuple[Direction, ...]:
     cos(11.25°) = 98.1 % of it: cores that are apart in both axes are nearest at two corners, and
     the directions of the same quadrant see just these. With three axes the best of the three
     planes sees at least √(2/3) of that, 80.0 %.
+
+    Args:
+        metric: how gaps are measured.
+        axes: 2 or 3.
+        level: for `Metric.LOOSE` an axis along which the two are never apart: the plane of the
+            other two then sees it all.
     """
+    plane = metric is Metric.LOOSE and level is not None
     # 0.001 less, for the rounding of the directions.
-    least = (math.cos(math.pi / _AROUND) - 0.001) * (math.sqrt(2 / 3) if axes == 3 else 1.0)
+    least = (math.cos(math.pi / _AROUND) - 0.001) * (
+        math.sqrt(2 / 3) if axes == 3 and not plane else 1.0
+    )
     units = [tuple(int(i == axis) for i in range(axes)) for axis in range(axes)]
     found = [Direction(u, 1) for u in (*units, *(tuple(-n for n in u) for u in units))]
     if metric is Metric.AXIS:
@@ -50,6 +61,8 @@ def directions(metric: Metric, axes: int) -> tuple[Direction, ...]:
             Direction(tuple(_FINE * n for n in d.normal), math.floor(_FINE * least)) for d in found
         ]
     for one, two in itertools.combinations(range(axes), 2):
+        if plane and level in (one, two):
+            continue
         for k in range(_AROUND):
             if k % (_AROUND // 4) == 0:
                 continue

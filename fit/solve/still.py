@@ -33,13 +33,13 @@ class Places:
         moved: for each axis of the box frame how far, mm; arrays that broadcast to `shape`.
         spans: for each axis the least and the most it is moved along it, place by place along
             that axis, mm.
-        stray: how much further it may be in any direction, mm.
+        stray: how much further it may be along each axis, mm.
     """
 
     shape: tuple[int, int, int]
     moved: tuple[Floats, Floats, Floats]
     spans: tuple[tuple[Floats, Floats], ...]
-    stray: float
+    stray: Vec
 
     @property
     def ends(self) -> tuple[Floats, Floats]:
@@ -139,7 +139,8 @@ def _to_limit(room: Floats, box: Round, limit: Limit, places: Places, *, loose: 
     reach = sum(c * (h if c > 0 else low) for c, low, h in zip(n, box.low, box.high, strict=True))
     if box.axis is not None:
         reach += box.radius * math.sqrt(sum(n[k] ** 2 for k in range(3) if k != box.axis))
-    stray = places.stray if not loose else -places.stray
+    stray = sum(abs(c) * s for c, s in zip(n, places.stray, strict=True))
+    stray = -stray if loose else stray
     moved = sum(c * m for c, m in zip(n, places.moved, strict=True))
     np.minimum(room, limit.offset - limit.need - reach - stray - moved, out=room)
 
@@ -148,7 +149,7 @@ def _to_still(
     room: Floats, box: Round, still: _Still, places: Places, cap: float, *, loose: bool
 ) -> None:
     """Take away what rounded boxes leave, at the places that are near enough to matter."""
-    stray = -places.stray if loose else places.stray
+    stray = np.array(places.stray) * (-1.0 if loose else 1.0)
     most = np.array(still.needs)[:, None] + cap + stray
     here, (first, last) = _squared(box, 1.0), places.ends
     # How far the box may be moved along each axis without being far from each of the others.
@@ -163,8 +164,8 @@ def _to_still(
             m[tuple(s if m.shape[k] > 1 else slice(None) for k, s in enumerate(near))]
             for m in places.moved
         ]
-        gap = _gap(box, still.boxes[n], moved, loose=loose)
-        np.minimum(part, gap - (still.needs[n] + stray), out=part)
+        gap = _gap(box, still.boxes[n], (moved, stray), loose=loose)
+        np.minimum(part, gap - still.needs[n], out=part)
 
 
 def _near(low: Floats, high: Floats, places: Places) -> tuple[slice, slice, slice] | None:
@@ -185,7 +186,11 @@ def _swell(box: Round, axis: int) -> float:
     return 0.0 if box.axis is None or box.axis == axis else box.radius
 
 
-def _gap(a: Round, b: Round, moved: Sequence[Floats], *, loose: bool) -> Floats:
+Moved = tuple[Sequence[Floats], Floats]
+"""How far a box is moved along each axis, and how much nearer that may bring it (looser: less)."""
+
+
+def _gap(a: Round, b: Round, moved: Moved, *, loose: bool) -> Floats:
     """The gap between two rounded boxes, the first moved; below 0 where they overlap."""
     if a.axis is None or b.axis is None or a.axis == b.axis:
         return _parallel(a, b, moved)
@@ -204,10 +209,11 @@ def _squared(box: Round, share: float) -> Round:
     return Round(low, high)
 
 
-def _parallel(a: Round, b: Round, moved: Sequence[Floats]) -> Floats:
+def _parallel(a: Round, b: Round, moved: Moved) -> Floats:
     """The gap between boxes that are rounded across the same axis, or not at all."""
     gaps = [
-        np.maximum(b.low[k] - a.high[k] - m, a.low[k] - b.high[k] + m) for k, m in enumerate(moved)
+        np.maximum(b.low[k] - a.high[k] - m, a.low[k] - b.high[k] + m) - nearer
+        for k, (m, nearer) in enumerate(zip(*moved, strict=True))
     ]
     axis = a.axis if a.axis is not None else b.axis
     if axis is None:
@@ -248,9 +254,14 @@ def places_of(
                 ends[axis] = len(away)
                 total = total + move[k] * away.reshape(ends)
         moved.append(total)
-    stray = math.hypot(*(sum(abs(v[k]) for v in rest) for k in range(3))) if rest else 0.0
+    stray = tuple(sum(abs(v[k]) for v in rest) for k in range(3))
     spans = tuple((_along(m, k, np.min), _along(m, k, np.max)) for k, m in enumerate(moved))
-    return Places(shape=shape, moved=(moved[0], moved[1], moved[2]), spans=spans, stray=stray)
+    return Places(
+        shape=shape,
+        moved=(moved[0], moved[1], moved[2]),
+        spans=spans,
+        stray=(stray[0], stray[1], stray[2]),
+    )
 
 
 def _along(moved: Floats, axis: int, end: Callable[..., Floats]) -> Floats:
