@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable
+from fnmatch import fnmatch
 from pathlib import Path
 
 import pytest
@@ -21,8 +22,40 @@ signal.signal(signal.SIGINT, signal.default_int_handler)
 settings.register_profile("fit", deadline=None, derandomize="CI" in os.environ)
 settings.load_profile("fit")
 
+LONG = (
+    "test_board.py::*meter-box]",
+    "test_board.py::test_a_pair_cannot_have_another_row",
+    "test_board_cli.py::test_a_room_for_a_board",
+    "test_board_cli.py::test_every_board_is_told_in_words",
+    "test_board_cli.py::test_fewer_notches_make_a_smaller_board",
+    "test_board_cli.py::test_the_lines_told_make_a_file_that_passes[[]meter-box]",
+    "test_board_cli.py::test_the_lines_told_make_a_file_that_passes[[]bench-timer]",
+    "test_boxes_sizes.py::test_drifts_are_told_with_what_breaks_first",
+    "test_boxes_table.py::test_mends_in_the_table_leave_no_clash",
+    "test_boxes_table.py::test_workers_give_the_same_rows",
+    "test_draw_places.py::*[[]crowded]",
+    "test_draw_places.py::*[[]random [3-9]]",
+    "test_draw_places.py::test_layouts_stand_side_by_side_six_to_a_page_and_then_alone",
+    "test_odds.py::test_the_command_tells_the_odds",
+    "test_odds.py::test_the_dimension_that_costs_most_is_named_first_with_its_gain",
+    "test_solve_packing.py::*[[]C1P2]",
+    "test_solve_packing.py::*[[]C2P?]",
+    "test_tilting.py::test_random_ways_are_free[[][1-9]*",
+    "test_wrap.py::*[[]drafted-A5]",
+    "test_wrap.py::*[[]uneven-A5]",
+)
+"""Tests, mostly single cases of one, that take seconds each: only the slow run has them."""
+
 Ran = subprocess.CompletedProcess[str]
 RunFit = Callable[..., Ran]
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the long tests before the marked ones are sorted out."""
+    for item in items:
+        if any(fnmatch(item.nodeid, f"*{name}") for name in LONG):
+            item.add_marker(pytest.mark.slow)
 
 
 @pytest.fixture(scope="session")

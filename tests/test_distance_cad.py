@@ -99,10 +99,10 @@ def volume(a: Any, b: Any) -> float:
     return float(a.intersect(b).Volume())
 
 
-def test_sixty_random_pairs_as_the_cad_kernel_has_them() -> None:
-    kinds = [compare(seed) for seed in range(60)]
-    assert kinds.count("free") >= 15
-    assert kinds.count("overlapping") >= 15
+def test_twenty_four_random_pairs_as_the_cad_kernel_has_them() -> None:
+    kinds = [compare(seed) for seed in range(24)]
+    assert kinds.count("free") >= 5
+    assert kinds.count("overlapping") >= 5
     assert kinds.count("erred") <= 2
 
 

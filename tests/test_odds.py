@@ -247,10 +247,10 @@ def test_the_dimension_that_costs_most_is_named_first_with_its_gain() -> None:
 
 def test_the_same_seed_gives_the_same_answer_however_many_work() -> None:
     scene = placed(ROOT / "boxes" / "builds" / "meter-box.yaml")
-    alone, again = (sample(scene, copies=80, seed=9, workers=1) for _ in range(2))
-    both = sample(scene, copies=80, seed=9, workers=2)
+    alone, again = (sample(scene, copies=24, seed=9, workers=1) for _ in range(2))
+    both = sample(scene, copies=24, seed=9, workers=2)
     assert alone == again == both
-    assert sample(scene, copies=80, seed=10, workers=1) != alone
+    assert sample(scene, copies=24, seed=10, workers=1) != alone
 
 
 def test_progress_is_told_and_ctrl_c_gives_what_is_done() -> None:
@@ -289,14 +289,14 @@ def test_sampled_odds_take_the_place_of_quick_ones() -> None:
 
 def test_the_command_tells_the_odds(fit_process: RunFit) -> None:
     path = ROOT / "boxes" / "builds" / "meter-box.yaml"
-    ran = fit_process("check", path, "--copies", "40", "--json")
+    ran = fit_process("check", path, "--copies", "12", "--json")
     assert ran.returncode == 0
     told = json.loads(ran.stdout)["odds"]
-    assert (told["copies"], told["asked"]) == (40, 40)
-    again = sample(examine(load_build(path)).scene, copies=40, workers=1)
+    assert (told["copies"], told["asked"]) == (12, 12)
+    again = sample(examine(load_build(path)).scene, copies=12, workers=1)
     assert told["whole"] == pytest.approx(again.whole, abs=1e-4)
     assert told["error"] == pytest.approx(again.error, abs=1e-4)
-    plain = fit_process("check", path, "--copies", "40")
+    plain = fit_process("check", path, "--copies", "12")
     assert "Goes together at the first cut: " in plain.stdout
-    assert "of 40 simulated hand-made copies" in plain.stdout
+    assert "of 12 simulated hand-made copies" in plain.stdout
     assert fit_process("check", path, "--copies", "0").returncode == 2

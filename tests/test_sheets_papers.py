@@ -35,10 +35,18 @@ CASES = [
     ("crowded", PaperName.A5, Asked()),
     ("crowded", PaperName.A3, ROUND_ABOUT),
 ]
+QUICK = (PaperName.A4, PaperName.A5)
+"""The papers that every run looks at; the slow one has them all."""
 each = pytest.mark.parametrize(
     ("name", "paper", "asked"),
-    CASES,
-    ids=[f"{n}-{p.value}-{'wrap' if a.wrap else 'flat'}" for n, p, a in CASES],
+    [
+        pytest.param(
+            *case,
+            id=f"{case[0]}-{case[1].value}-{'wrap' if case[2].wrap else 'flat'}",
+            marks=() if case[0] == "small" and case[1] in QUICK else pytest.mark.slow,
+        )
+        for case in CASES
+    ],
 )
 NEAR = 0.01
 

@@ -148,7 +148,13 @@ def _pair(boxes: list[Box], at: list[Size]) -> tuple[Box, Size, Box, Size]:
     return boxes[0], at[0], boxes[1], at[1]
 
 
-@pytest.mark.parametrize("case", L_BOARDS, ids=lambda c: c["name"])
+@pytest.mark.parametrize(
+    "case",
+    [
+        pytest.param(c, id=c["name"], marks=() if c is L_BOARDS[0] else pytest.mark.slow)
+        for c in L_BOARDS
+    ],
+)
 def test_l_boards_go_into_the_boxes_they_are_known_to_go_into(case: dict[str, Any]) -> None:
     asked = [{"box": case["box"], "answer": case["answer"]}, *case["other_boxes"]]
     for ask in asked:

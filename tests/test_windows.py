@@ -126,7 +126,7 @@ def bridges(found: Waste, gone: shapely.Geometry) -> None:
         assert shapely.length(part) <= max(found.pitch - found.bit, 0.0) + 3e-3
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(windows)
 def test_a_chain_stays_inside_the_line_leaves_no_wide_bridge_and_tells_its_filing(
     hole: Opening,
@@ -134,7 +134,14 @@ def test_a_chain_stays_inside_the_line_leaves_no_wide_bridge_and_tells_its_filin
     check(hole, SHOP)
 
 
-@settings(max_examples=150, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=300, deadline=None)
+@given(windows)
+def test_three_hundred_chains(hole: Opening) -> None:
+    check(hole, SHOP)
+
+
+@settings(max_examples=60, deadline=None)
 @given(windows)
 def test_big_holes_stay_inside_the_line_and_tell_their_filing(hole: Opening) -> None:
     check(hole, replace(SHOP, ends=Ends.BIG_HOLES))
@@ -148,7 +155,7 @@ def test_the_windows_of_the_shipped_builds(hole: Opening, shop: Shop) -> None:
     assert found is not None
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(windows)
 def test_between_two_holes_of_a_chain_stays_a_millimetre_at_most(hole: Opening) -> None:
     # Builders' pages: pitch of bit + 0.5 to 1, holes inside the line by 0.5 to 1.
@@ -164,7 +171,7 @@ def test_between_two_holes_of_a_chain_stays_a_millimetre_at_most(hole: Opening) 
     assert inset == pytest.approx(hole.height / 2 - found.bit / 2 - max(abs(n.y) for n in sharp))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(windows)
 def test_holes_of_a_chain_seldom_run_into_each_other(hole: Opening) -> None:
     """Only on a side between one and two steps long, or two and three, and then evenly."""

@@ -119,7 +119,7 @@ def _found(asked: _Asked, laid: Laid) -> Status:
     if asked.ways > 1:
         layouts = several(asked.read, laid, asked.ways, asked.watch, asked.tell)
     outcomes = [examine(layout.build, tell=asked.tell) for layout in layouts]
-    picture = None
+    picture = _drawn(asked, laid, layouts)
     if asked.json:
         put(found_json(laid, layouts, outcomes))
     else:
@@ -164,7 +164,7 @@ def _impossible(asked: _Asked, laid: Laid) -> Status:
     reason = why_not(laid, asked.watch)
     reason = with_helps(laid, reason, asked.watch, asked.tell)
     put(no_json(laid, reason) if asked.json else no_text(laid, reason))
-    picture = None
+    picture = _drawn_reason(asked, laid, reason)
     if picture is not None:
         note(f"drawn: {picture}")
     return Status.NO_LAYOUT
@@ -200,19 +200,35 @@ def _drawn(asked: _Asked, laid: Laid, layouts: tuple[Layout, ...]) -> Path | Non
 
 
 def _drawn_reason(asked: _Asked, laid: Laid, reason: NoLayout) -> Path | None:
-    """The picture of a reason; None where its parts are on several faces."""
-    if reason.picture is None:
+    """The picture of a reason; None where its parts are not on one face."""
+    if reason.face is None or min(reason.room) <= 0:
         return None
-    from fit.draw.places import reason_sheets, reason_svg
+    from fit.draw.places import Reason, reason_sheets, reason_svg
     from fit.trade.paper import PaperName
 
+    picture = Reason(
+        face=reason.face, room=reason.room, parts=_with_gaps(reason), say=f"{reason.say}."
+    )
     target = _target(asked)
     if target.suffix.lower() == ".svg":
-        return _saved(target, reason_svg(reason.picture, laid.build))
+        return _saved(target, reason_svg(picture, laid.build))
     from fit.draw.pdf import pdf_bytes
 
-    pages = reason_sheets(reason.picture, laid.build, PaperName.A4)
+    pages = reason_sheets(picture, laid.build, PaperName.A4)
     return _saved(target, pdf_bytes(pages, asked.read.name))
+
+
+def _with_gaps(reason: NoLayout) -> tuple[tuple[str, float, float], ...]:
+    """Each part with its share of the gaps, so that together they need what is needed."""
+    count = len(reason.parts)
+    more = [
+        max(0.0, need - sum(size[k] for size in reason.sizes)) / count
+        for k, need in enumerate(reason.needs)
+    ]
+    return tuple(
+        (name, wide + more[0], high + more[1])
+        for name, (wide, high) in zip(reason.parts, reason.sizes, strict=True)
+    )
 
 
 def _target(asked: _Asked) -> Path:

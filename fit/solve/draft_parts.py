@@ -32,6 +32,9 @@ Stops = tuple[float, ...]
 
 _APART = 1.05 * STEP
 
+_TIGHT = 2.0
+"""A part that has less room than this anywhere, mm, may be put between the marks of the others."""
+
 _CLOSEST, _CLOSEST_LOOSE = 0.1, 0.04
 """No two places are looked at closer than this beside each other, mm …"""
 
@@ -49,12 +52,30 @@ def add_part(draft: Draft, free: Free, stills: Stills) -> None:
         and (draft.narrow is None or key_of(free.name, option) in draft.narrow)
     ]
     stands = stands or _first_stand(draft, free)
+    made = _made(draft, free, stills, (stands, draft.marked))
+    if not draft.loose and draft.narrow is None and _most(made[1]) < _TIGHT / STEP:
+        made = _made(draft, free, stills, (stands, draft.marked / 2))
+    draft.seats[free.name], ways = made
+    for drivers, found in ways.items():
+        main = drivers == _all(free)
+        name = free.name if main else f"{free.name}, {_words(drivers)}"
+        if main or any(way.boxes for way in found):
+            draft.items.append(Item(name=name, ways=tuple(found)))
+            if not main:
+                draft.rules.append(Rule(tie=Tie.FOLLOWS, items=(free.name, name), axis=0))
+
+
+def _made(
+    draft: Draft, free: Free, stills: Stills, how: tuple[list[_Stand], float]
+) -> tuple[tuple[Seat, ...], dict[Drivers, list[Way]]]:
+    """The seats of a part in these options, at places so far apart, and the ways of all items."""
+    stands, marked = how
     groups = [_groups(draft, free, stand) for stand in stands]
     kinds = {_all(free): None} | {drivers: None for g in groups for drivers in g}
     ways: dict[Drivers, list[Way]] = {drivers: [] for drivers in kinds}
     seats: list[Seat] = []
     for stand, members in zip(stands, groups, strict=True):
-        stops = {c: _stops(draft, free, stand.trial, c) for _, c in _all(free)}
+        stops = {c: _stops(draft, free, stand.trial, (c, marked)) for _, c in _all(free)}
         everything = [m for ms in members.values() for m in ms]
         whole = _Rooms(draft, stills, stops)
         for band in _bands(stops, everything, free.name):
@@ -63,14 +84,16 @@ def add_part(draft: Draft, free: Free, stills: Stills) -> None:
             for drivers in kinds:
                 lot = _Lot(free.name, stand, band, seat, base, members.get(drivers, []))
                 ways[drivers].append(_way(draft, lot, drivers, whole))
-    draft.seats[free.name] = tuple(seats)
-    for drivers, found in ways.items():
-        main = drivers == _all(free)
-        name = free.name if main else f"{free.name}, {_words(drivers)}"
-        if main or any(way.boxes for way in found):
-            draft.items.append(Item(name=name, ways=tuple(found)))
-            if not main:
-                draft.rules.append(Rule(tie=Tie.FOLLOWS, items=(free.name, name), axis=0))
+    return tuple(seats), ways
+
+
+def _most(ways: Mapping[Drivers, list[Way]]) -> int:
+    """The most room that a part has anywhere, all that follows it counted, steps."""
+    tables = [[w.table.margin for w in found if w.table is not None] for found in ways.values()]
+    return max(
+        int(np.minimum.reduce(np.broadcast_arrays(*each)).max(initial=-1))
+        for each in zip(*tables, strict=True)
+    )
 
 
 Drivers = tuple[tuple[str, Coord], ...]
@@ -146,12 +169,13 @@ class _Stand:
         return value
 
 
-def _stops(draft: Draft, free: Free, trial: Trial, coord: Coord) -> Stops:
+def _stops(draft: Draft, free: Free, trial: Trial, how: tuple[Coord, float]) -> Stops:
     """The coordinates to choose from, mm in the face frame.
 
     By whole holes where something is soldered; else at whole marks from the middle of the face,
     and from the rim of an upright one: that is where a person measures from.
     """
+    coord, marked = how
     put = trial.puts[free.name]
     face = trial.look.scene.faces[put.option.face]
     span = spans(face)[coord is Coord.UP]
@@ -164,10 +188,10 @@ def _stops(draft: Draft, free: Free, trial: Trial, coord: Coord) -> Stops:
         closer = draft.narrow.get(key_of(free.name, put.option), {}).get(coord)
         if closer is not None:
             return _closer(closer, span, loose=draft.loose)
-        start, step = span.middle, draft.marked
+        start, step = span.middle, marked
     else:
         upright = coord is Coord.UP and face.name in UPRIGHT
-        start, step = (max(p[1] for p in face.outline) if upright else 0.0), draft.marked
+        start, step = (max(p[1] for p in face.outline) if upright else 0.0), marked
     first, last = math.ceil((span.low - start) / step), math.floor((span.high - start) / step)
     marks = [start + k * step for k in range(first, last + 1)]
     better: list[float] = []

@@ -18,7 +18,7 @@ from fit.solve.free import Free, Put, dependents, free_parts, halves
 from fit.solve.narrow import much_less, narrowed
 from fit.solve.probe import NoTrial, Probe, probe
 from fit.solve.problem import Metric, Side
-from fit.solve.proposal import Cost, Proposer, Spot
+from fit.solve.proposal import Cost, Proposer, Spot, insisted
 from fit.solve.question import Question, question
 from fit.solve.regions import kept_out
 from fit.solve.run import Effort, Status, Watch, interruptible
@@ -236,7 +236,10 @@ class _Search:
             puts = asked.puts(answer.layout)
             verdict = judged(written(self.build, puts), self.movers)
             layout = Layout(
-                puts=puts, verdict=verdict, costs=costs, best=answer.best and not self.vetoed
+                puts=puts,
+                verdict=verdict,
+                costs=(*costs, *insisted(self.build)),
+                best=answer.best and not self.vetoed,
             )
             if verdict.good and (best is None or layout.margin > best.margin):
                 best = layout
@@ -301,7 +304,8 @@ class _Search:
         if answer.status is Status.FOUND:
             puts = asked.puts(answer.layout)
             verdict = judged(written(self.build, puts), self.movers)
-            if verdict.good:
+            # The loose question lets parts a little into what the file wants kept free.
+            if verdict.good and not insisted(self.build):
                 return Layout(puts=puts, verdict=verdict), None, asked
         return None, None, asked
 

@@ -11,9 +11,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from fit.check import inspected
 from fit.check.rule import Inspection
 from fit.check.things import things
-from fit.findings import UnusableInput
+from fit.findings import Grade, UnusableInput
 from fit.geometry.assemble import assemble
 from fit.geometry.box import faces
 from fit.geometry.frames import Vec, sub
@@ -22,6 +23,7 @@ from fit.model.build import Build
 from fit.model.words import FaceName
 from fit.solve.free import Free, Option, Put, put_in, spans
 from fit.solve.matter import Blob, Key, Needs, matter
+from fit.solve.verdict import WHEREVER
 
 PITCH = 2.54
 """What is soldered to perfboard moves by whole holes, mm."""
@@ -127,7 +129,33 @@ def probe(build: Build, free: tuple[Free, ...]) -> Probe:
                 trials[one.name, option] = _trial(build, (one,), puts)
             except UnusableInput:
                 continue
+        for option in _faulty(one, trials):
+            del trials[one.name, option]
     return Probe(free=free, base=base, trials=trials)
+
+
+def _faulty(free: Free, trials: Mapping[tuple[str, Option], Trial]) -> list[Option]:
+    """Options in which something clashes wherever the part is put, where others have no such fault.
+
+    A cable that comes out below, say, when another face would do.
+    """
+    kinds = {replace(o, phase=(0.0, 0.0)) for o in free.options if (free.name, o) in trials}
+    if len(kinds) < 2:
+        return []
+    bad: dict[Option, bool] = {}
+    for option in free.options:
+        kind = replace(option, phase=(0.0, 0.0))
+        trial = trials.get((free.name, option))
+        if trial is not None and kind not in bad:
+            bad[kind] = any(
+                f.rule in WHEREVER and f.grade is Grade.CLASH and free.name in f.about
+                for f in inspected(trial.look)
+            )
+    if all(bad.values()):
+        return []
+    return [
+        o for o in free.options if (free.name, o) in trials and bad[replace(o, phase=(0.0, 0.0))]
+    ]
 
 
 def middle(build: Build, free: Free, option: Option) -> Put:

@@ -6,10 +6,12 @@ short wires. The check has its say afterwards.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import itertools
+import math
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from fit.model.build import Build
+from fit.model.build import Build, WishKind
 from fit.solve.draft import STEP
 from fit.solve.engine import Answer, at_least, possible, solve
 from fit.solve.free import Put
@@ -18,7 +20,8 @@ from fit.solve.probe import Coord, Probe
 from fit.solve.problem import Box, Gap, Item, Problem, Way
 from fit.solve.question import Question
 from fit.solve.run import Status, Watch
-from fit.solve.tidy import Tidier, Tidy
+from fit.solve.tidy import Tidier, Tidy, words_of
+from fit.units import show
 
 WISH_SHARE = 0.5
 """A wish of the file may cost this share of the room there is."""
@@ -46,6 +49,15 @@ class Cost:
     kept: bool
     mm: float
     asked: bool
+
+
+def insisted(build: Build) -> tuple[Cost, ...]:
+    """The wishes that every proposal keeps."""
+    return tuple(
+        Cost(words=words_of(wish), kept=True, mm=0.0, asked=True)
+        for wish in build.wishes
+        if wish.kind in (WishKind.KEEP_OUT, WishKind.FINGER_GAP)
+    )
 
 
 @dataclass(slots=True)
@@ -82,6 +94,7 @@ class Proposer:
         answer = self._solved(maps.renewed(final))
         if answer.status is not Status.FOUND:
             return replace(bare, best=False), costs
+        costs = (*costs, *_pulls(self.build, final, answer))
         return replace(answer, best=bare.best and margin >= bare.margin), costs
 
     def _solved(self, maps: Maps) -> Answer:
@@ -137,6 +150,20 @@ def _least(tidy: Tidy, margin: int) -> int:
     if tidy.wish is not None:
         return margin - round(WISH_SHARE * margin)
     return margin - min(round(ALLOWED / STEP), round(SHARE * margin))
+
+
+def _pulls(build: Build, asked: Problem, answer: Answer) -> Iterator[Cost]:
+    """How near and how far from each other came what was wished so."""
+    names = {item.name for item in asked.items}
+    for wish in build.wishes:
+        if wish.kind not in (WishKind.NEAR, WishKind.FAR):
+            continue
+        there = [answer.layout[n].at for n in wish.parts if n in names]
+        apart = [math.dist(p, q) * STEP for p, q in itertools.combinations(there, 2)]
+        if apart:
+            most = max(apart) if wish.kind is WishKind.NEAR else min(apart)
+            words = f"{words_of(wish)}, {show(most, 0)} mm from middle to middle"
+            yield Cost(words=words, kept=True, mm=0.0, asked=True)
 
 
 def _cost(tidy: Tidy, *, kept: bool, mm: float) -> Cost:

@@ -6,6 +6,7 @@ come first; alike parts of one face that no wish mentions are put in a row unask
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -20,6 +21,9 @@ from fit.solve.problem import Item, Problem, Rule, Tie
 from fit.solve.problem import Wire as Strand
 from fit.solve.problem import Wish as Cost
 from fit.solve.question import Question
+
+_PULL = 20
+"""A step nearer to, or further from, another part is worth so many steps off the middle."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,8 +214,9 @@ class Tidier:
         costs: list[Cost] = []
         items: list[Item] = []
         for wish in self._build.wishes:
-            if wish.kind is WishKind.NEAR:
-                near, points = self._near(wish.parts)
+            if wish.kind in (WishKind.NEAR, WishKind.FAR):
+                weight = _PULL if wish.kind is WishKind.NEAR else -_PULL
+                near, points = self._pulled(wish.parts, weight)
                 costs += near
                 items += points
         for free in self._probe.free:
@@ -244,18 +249,16 @@ class Tidier:
         found = [Along.ACROSS] if free.across else []
         return [*found, Along.UP] if free.up else found
 
-    def _near(self, names: Sequence[str]) -> tuple[list[Cost], list[Item]]:
-        first, *rest = sorted(names, key=lambda name: name not in self._free)
-        if first not in self._free:
-            return [], []
-        points = [p for name in rest for p in self._faces.point(name)]
-        there = {name for name in rest if name in self._free} | {p.name for p in points}
-        return [
-            Cost(item=first, axis=axis, other=name, weight=20)
-            for name in rest
-            for axis in range(3)
-            if name in there
-        ], points
+    def _pulled(self, names: Sequence[str], weight: int) -> tuple[list[Cost], list[Item]]:
+        """What each two of these cost for each step between them; below 0: they gain by it."""
+        points = [p for name in names for p in self._faces.point(name)]
+        there = {name for name in names if name in self._free} | {p.name for p in points}
+        costs = []
+        for pair in itertools.combinations([n for n in names if n in there], 2):
+            one, two = sorted(pair, key=lambda name: name not in self._free)
+            if one in self._free:
+                costs += [Cost(item=one, axis=k, other=two, weight=weight) for k in range(3)]
+        return costs, points if costs else []
 
 
 def _other(along: Along) -> Along:
