@@ -108,12 +108,15 @@ def compared(outcome: Outcome, moved: Moved) -> Outcome:
     return replace(outcome, elsewhere=elsewhere(moved, outcome.scene))
 
 
-def examine(build: Build, *, mending: bool = True, tell: Tell = silent) -> Outcome:
+def examine(
+    build: Build, *, mending: bool = True, layouts: bool = True, tell: Tell = silent
+) -> Outcome:
     """Place what a build leaves open and check the whole.
 
     Args:
         build: the build.
         mending: whether mends are tried where it clashes; they take longer than all the rest.
+        layouts: whether the layout solver is asked where plain rows leave something open.
         tell: called before each step that takes a while.
 
     Raises:
@@ -125,7 +128,7 @@ def examine(build: Build, *, mending: bool = True, tell: Tell = silent) -> Outco
     from fit.solve.settled import settled
 
     refuse_unknown_needs(build)
-    placed = settled(build, tell)
+    placed = settled(build, tell, layouts=layouts)
     scene = placed.scene
     tell("checking")
     look = Inspection(scene)

@@ -21,7 +21,7 @@ from fit.model.words import FaceName, Half, HandsName, PostUse
 from fit.solve.verdict import Verdict, judged
 from fit.units import Length as L
 from tests import random_parts as some
-from tests.random_parts import at, between, chance
+from tests.random_parts import at, chance
 from tests.trays import flat_lid, tray, wall
 
 DRAWER = Drawer(name="bits", bits=(L(3), L(6), L(10)))

@@ -56,6 +56,15 @@ MendsOption = Annotated[
         show_default=False,
     ),
 ]
+LayoutsOption = Annotated[
+    bool | None,
+    typer.Option(
+        "--layouts/--no-layouts",
+        help="Ask the layout solver (as fit place does) where simple rows of parts find no good "
+        f"place. [default: with up to {MENDED} boxes]",
+        show_default=False,
+    ),
+]
 HtmlOption = Annotated[
     Path | None, typer.Option(metavar="FILE", help="Write the table there, with pictures.")
 ]
@@ -77,6 +86,7 @@ def boxes(
     shells: ShellsOption = None,
     around: AroundOption = None,
     mends: MendsOption = None,
+    layouts: LayoutsOption = None,
     html: HtmlOption = None,
     part: PartOption = None,
     merge: MergeOption = False,
@@ -98,7 +108,15 @@ def boxes(
         tell_drift(words[0], around, json=json)
         return
     table = _worked_out(
-        words[0], sort, ways, shells, mends, share, json=json, html=html, cached=not no_cache
+        words[0],
+        sort,
+        ways,
+        shells,
+        (mends, layouts),
+        share,
+        json=json,
+        html=html,
+        cached=not no_cache,
     )
     _tell(table, html, json=json)
 
@@ -108,7 +126,7 @@ def _worked_out(
     sort: Sort,
     ways: Ways,
     shells: Path | None,
-    mends: bool | None,
+    deep: tuple[bool | None, bool | None],
     share: Share,
     *,
     json: bool,
@@ -125,9 +143,12 @@ def _worked_out(
         home = load_build(build)
         refuse_unknown_needs(home)
         files = shell_files(home, shells)
+        few = len(files) <= MENDED
+        mends, layouts = (few if wanted is None else wanted for wanted in deep)
         asked = Asked(
             ways=ways,
-            mends=len(files) <= MENDED if mends is None else mends,
+            mends=mends,
+            layouts=layouts,
             # Parts carry pictures, so that what is made of them can have them.
             pictures=html is not None or share.of > 1,
         )

@@ -10,6 +10,7 @@ import typer
 
 from fit.commands.asking import Build as BuildArgument
 from fit.commands.asking import Json, readable
+from fit.commands.placing import BoxOption, CarrierOption, StandsOption, TurnOption, in_box
 from fit.commands.show import note, progress, put
 from fit.commands.status import Status, status_of
 
@@ -27,7 +28,7 @@ _Write = Annotated[
     ),
 ]
 _Ways = Annotated[
-    int, typer.Option("--ways", metavar="N", min=1, max=12, help="Show up to N layouts that differ.")
+    int, typer.Option("--ways", metavar="N", min=1, max=12, help="Show up to N different layouts.")
 ]
 _Take = Annotated[
     int, typer.Option("--take", metavar="N", min=1, help="Which of the ways --write writes.")
@@ -48,7 +49,7 @@ _Draw = Annotated[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Asked:
-    """What was asked for."""
+    """What was asked for; `at_home`: in the box and the way round the file names."""
 
     build: str
     read: Build
@@ -57,6 +58,7 @@ class _Asked:
     write: bool
     draw: Path | None
     json: bool
+    at_home: bool
     watch: Watch
     tell: Tell
 
@@ -68,19 +70,30 @@ def place(
     take: _Take = 1,
     seconds: _Seconds = 60.0,
     draw: _Draw = None,
+    box: BoxOption = None,
+    stands_on: StandsOption = None,
+    carrier: CarrierOption = None,
+    turn_box: TurnOption = 0,
     json: Json = False,
 ) -> None:
     """Find the best place for everything that was left open, or prove that there is none."""
-    from fit.read import load_build
+    from fit.pipeline import OWN_BOX
+    from fit.pipeline import read as read_within
     from fit.solve.run import Effort, Watch, interruptible
 
+    within = in_box(box, stands_on, carrier, turn_box)
+    if write and within != OWN_BOX:
+        raise typer.BadParameter(
+            "what is written holds for the box the file names: change that first",
+            param_hint="'--write'",
+        )
     if take > ways:
         raise typer.BadParameter(f"there are at most {ways} ways: --ways sets how many")
     if draw is not None and draw.suffix.lower() not in (".svg", ".pdf"):
         raise typer.BadParameter("a picture is .svg or .pdf", param_hint="'--draw'")
     watch = Watch(effort=Effort(seconds=seconds, work=6.0))
     with readable(json), progress() as tell:
-        read = load_build(build)
+        read = read_within(build, within).build
         asked = _Asked(
             build=build,
             read=read,
@@ -89,6 +102,7 @@ def place(
             write=write,
             draw=draw,
             json=json,
+            at_home=within == OWN_BOX,
             watch=watch,
             tell=tell,
         )
@@ -123,7 +137,7 @@ def _found(asked: _Asked, laid: Laid) -> Status:
     if asked.json:
         put(found_json(laid, layouts, outcomes))
     else:
-        put(found_text(laid, layouts, outcomes))
+        put(found_text(laid, layouts, outcomes, writable=asked.at_home))
     if picture is not None:
         note(f"drawn: {picture}")
     if asked.write:

@@ -24,7 +24,9 @@ _WORDS = {
 }
 
 
-def found_text(laid: Laid, layouts: Sequence[Layout], outcomes: Sequence[Outcome]) -> str:
+def found_text(
+    laid: Laid, layouts: Sequence[Layout], outcomes: Sequence[Outcome], *, writable: bool
+) -> str:
     """The layouts, each with its places, what is tightest, and what the wishes cost."""
     if not laid.free:
         return f"{laid.build.name} leaves nothing open; fit check tells whether it goes together"
@@ -36,12 +38,14 @@ def found_text(laid: Laid, layouts: Sequence[Layout], outcomes: Sequence[Outcome
         lines += _tightest(layout)
         lines += _wishes(layout.costs)
         lines += [*_others(outcome, layout), ""]
-    last = outcomes[0].verdict.value
-    lines.append(f"{laid.build.name} with these places: {last}. --write puts them into the file.")
+    name, last = laid.build.name, outcomes[0].verdict.value
     if len(layouts) > 1:
-        lines[-1] = (
-            f"{len(layouts)} ways for {laid.build.name}. --write --take N puts one into the file."
-        )
+        closing = f"{len(layouts)} ways for {name}."
+        hint = " --write --take N puts one into the file."
+    else:
+        closing = f"{name} with these places: {last}."
+        hint = " --write puts them into the file."
+    lines.append(closing + (hint if writable else ""))
     return "\n".join(lines)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from fit.elsewhere.row import Row, Ways
-from fit.findings import Finding, Grade, UnusableInput
+from fit.findings import Finding, Grade, UnusableInput, Verdict
 from fit.geometry.scene import Scene
 from fit.model.box import Tray
 from fit.model.build import Build, Source
@@ -48,11 +48,13 @@ class Asked:
         ways: which ways round.
         mends: whether mends are tried.
         pictures: whether rows carry a picture.
+        layouts: whether the layout solver is asked where rows of parts find no good place.
     """
 
     ways: Ways = Ways.BEST
     mends: bool = True
     pictures: bool = False
+    layouts: bool = False
 
 
 class Judge:
@@ -107,11 +109,13 @@ class Judge:
             row = replace(plain, verdict=Grade.CLASH.value, reason=reject.say, rule=rule)
             return _Judged(row, None)
         try:
-            outcome = examine(moved.build, mending=False)
+            outcome = examine(moved.build, mending=False, layouts=False)
         except UnusableInput as refused:
             # The place in the build's file is the same for every box and says nothing here.
             row = replace(plain, reason=refused.problems[0].wrong, rule="box")
             return _Judged(row, None)
+        if self.asked.layouts and outcome.verdict is Verdict.CLASH:
+            outcome = _laid_out(moved.build) or outcome
         return _Judged(self._checked(plain, outcome), outcome)
 
     def _checked(self, plain: Row, outcome: Outcome) -> Row:
@@ -151,6 +155,23 @@ class _Judged:
 
     row: Row
     outcome: Outcome | None
+
+
+def _laid_out(build: Build) -> Outcome | None:
+    """The build with what is open placed by the layout solver; None where that finds nothing.
+
+    Bounded by the solver's own deterministic effort, so that a slow machine gives the same rows.
+    """
+    from fit.solve.free import free_parts
+    from fit.solve.layout import lay_out
+    from fit.solve.run import Effort, Watch
+
+    if not free_parts(build):
+        return None
+    laid = lay_out(build, Watch(effort=Effort(seconds=120.0, work=1.0)), prove=False)
+    if laid.layout is None:
+        return None
+    return examine(laid.layout.build, mending=False)
 
 
 def _home(build: Build) -> Scene | None:

@@ -96,7 +96,12 @@ def run(
         UnusableInput: when the build itself cannot be used in any box.
     """
     mine = [file for n, file in enumerate(files) if share.takes(n)]
-    wishes = (asked.ways.value, f"mends {asked.mends}", f"pictures {asked.pictures}")
+    wishes = (
+        asked.ways.value,
+        f"mends {asked.mends}",
+        f"pictures {asked.pictures}",
+        f"layouts {asked.layouts}",
+    )
     kept = Kept(folder() if cached else None, key(build, wishes))
     known = {file.name: kept.get(_known_by(file)) for file in mine}
     found = {name: rows for name, rows in known.items() if rows is not None}

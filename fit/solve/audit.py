@@ -113,11 +113,12 @@ def holds(problem: Problem, rule: Rule, layout: Layout) -> bool:
     if rule.tie is Tie.IN_ORDER:
         return all(s >= rule.value for s in steps)
     if rule.tie is Tie.EQUAL_PITCH:
-        return len(set(steps)) <= 1
+        return all(abs(a - b) <= rule.value for a, b in itertools.pairwise(steps))
     if rule.tie is Tie.CENTRED:
         return abs(at[0] + at[-1] - rule.value) <= 1
     ends = [_ends(problem.item(name), layout[name], rule.axis) for name in rule.items]
-    return len({b[0] - a[1] for a, b in itertools.pairwise(ends)}) <= 1
+    gaps = [b[0] - a[1] for a, b in itertools.pairwise(ends)]
+    return all(abs(a - b) <= rule.value for a, b in itertools.pairwise(gaps))
 
 
 def _follows(problem: Problem, layout: Layout, leader: str, follower: str) -> bool:

@@ -14,6 +14,7 @@ import numpy.typing as npt
 from fit.geometry.box import Face
 from fit.geometry.frames import Vec
 from fit.geometry.scene import Scene
+from fit.model.build import WishKind
 from fit.model.words import UPRIGHT
 from fit.solve.draft import STEP, Draft, Seat, key_of
 from fit.solve.free import Free, Option, Put, Span, spans
@@ -222,7 +223,8 @@ def _closer(closer: Span, whole: Span, *, loose: bool) -> Stops:
 
 def _landmarks(draft: Draft, face: Face, coord: Coord) -> Iterator[float]:
     """Coordinates that something else on the face has: what stands still there, its middle."""
-    if coord is Coord.ACROSS or face.name not in UPRIGHT:
+    wished = any(w.kind is WishKind.CENTRED for w in draft.build.wishes)
+    if coord is Coord.ACROSS or face.name not in UPRIGHT or wished:
         yield spans(face)[coord is Coord.UP].middle
     free = {f.name for f in draft.probe.free}
     for name, placed in draft.look.scene.placed.items():

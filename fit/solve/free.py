@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from fit.geometry.assemble import assemble, face_of
 from fit.geometry.box import Face
 from fit.model.build import Build, Coordinate, How, Place, Used
-from fit.model.part import Display, RimSwitch
+from fit.model.part import Display, Part, RimSwitch
 from fit.model.words import FaceName, Half, Seat
 from fit.units import Length
 
@@ -124,6 +124,11 @@ def _gaps(used: Used) -> tuple[Length | None, ...]:
     span = window.gap_to - window.gap
     count = min(_MOST_GAPS, max(1, math.floor(span / GAP_STEP + 1e-9)))
     return tuple(Length(float(window.gap) + span * k / count) for k in range(count + 1))
+
+
+def kind_of(part: Part) -> Part:
+    """A part without what tells it from another of the same make."""
+    return replace(part, name="", about="", source="")
 
 
 def halves(build: Build) -> tuple[Build, ...]:

@@ -6,12 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fit.geometry.assemble import face_of
+from fit.geometry.frames import Vec
 from fit.geometry.scene import Scene
 from fit.model.build import Along, Build
 from fit.model.in_use import quarter_in_use
 from fit.model.words import FaceName
 from fit.solve.draft import STEP
 from fit.solve.free import Free, spans
+from fit.solve.matter import Sort
 from fit.solve.probe import Coord, Probe, main_axis, way_of
 from fit.solve.problem import Item, Way
 
@@ -31,6 +33,7 @@ class InUse:
         """Take a build and what was probed of it."""
         self._build = build
         self._scene: Scene = found.base.look.scene
+        self._found = found.base.found
         self._free: Mapping[str, Free] = {f.name: f for f in found.free}
 
     def points(self, names: Sequence[str]) -> tuple[FaceName, tuple[Item, ...]] | None:
@@ -59,6 +62,22 @@ class InUse:
         at = self._scene.faces[placed.face].frame.point((placed.across, placed.up, 0.0))
         steps = tuple(round(c / STEP) for c in at)
         return (Item(name=name, ways=(Way(boxes=(), low=steps, high=steps),)),)
+
+    def visible(self, name: str) -> tuple[Vec, Vec]:
+        """How far what is seen of a part reaches from its centre along each axis, mm."""
+        placed = self._scene.placed[name]
+        assert placed.face is not None
+        centre = self._scene.faces[placed.face].frame.point((placed.across, placed.up, 0.0))
+        ends = [
+            end
+            for moved in self._found.values()
+            if moved.blob.layer.owner == name
+            and (moved.blob.layer.sort is Sort.CUT or moved.blob.layer.outside)
+            for end in moved.blob.around
+        ] or [(centre, centre)]
+        low = tuple(min(e[0][k] for e in ends) - centre[k] for k in range(3))
+        high = tuple(max(e[1][k] for e in ends) - centre[k] for k in range(3))
+        return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
     def axis(self, face: FaceName, along: Along) -> Axis:
         """Which engine axis runs to the viewer's right (or up) in use, and which way."""

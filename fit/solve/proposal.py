@@ -78,7 +78,7 @@ class Proposer:
         bare = self._solved(maps)
         if bare.status is not Status.FOUND:
             return bare, ()
-        tidier = Tidier(self.build, self.seen, asked)
+        tidier = Tidier(self.build, self.seen, bare.layout)
         maps, costs, margin = self._tied(maps, tidier.ties(), bare.margin)
         wishes, points = tidier.costs()
         wires, ends = tidier.wires()

@@ -17,7 +17,7 @@ from fit.model.in_use import quarter_in_use
 from fit.solve.draft import STEP, Draft, Narrow, Seat
 from fit.solve.draft_parts import FIXED, Drivers, add_part, differs, drivers_of
 from fit.solve.draft_walls import walls_of
-from fit.solve.free import Free, Put
+from fit.solve.free import Free, Put, kind_of
 from fit.solve.matter import Blob, Needs
 from fit.solve.planes import planes
 from fit.solve.probe import Coord, Moved, Probe, main_axis, spare_touching, way_of
@@ -148,7 +148,7 @@ def _alike(draft: Draft) -> Iterator[Rule]:
             and free.name not in spoken
             and not free.used.carries
         ):
-            key = (free.used.part, free.options, free.up, free.used.at, free.used.window)
+            key = (kind_of(free.used.part), free.options, free.up, free.used.at, free.used.window)
             groups.setdefault(key, []).append(free)
     for alike in groups.values():
         if len(alike) > 1:

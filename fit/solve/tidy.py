@@ -14,13 +14,16 @@ from fit.geometry.scene import Scene
 from fit.model.build import Along, Build, Wish, WishKind
 from fit.model.part import Board
 from fit.model.words import FaceName
-from fit.solve.free import Free
+from fit.solve.draft import STEP
+from fit.solve.free import Free, kind_of
 from fit.solve.in_use import InUse
 from fit.solve.probe import Probe
-from fit.solve.problem import Item, Problem, Rule, Tie
+from fit.solve.problem import Item, Problem, Rule, Spot, Tie
 from fit.solve.problem import Wire as Strand
 from fit.solve.problem import Wish as Cost
-from fit.solve.question import Question
+
+MM = round(1 / STEP)
+"""Steps in a millimetre."""
 
 _PULL = 20
 """A step nearer to, or further from, another part is worth so many steps off the middle."""
@@ -52,9 +55,9 @@ class Tidy:
 class Tidier:
     """Turns wishes into ties and costs of one question."""
 
-    def __init__(self, build: Build, found: Probe, asked: Question) -> None:
-        """Take a question and what it was made from."""
-        self._build, self._probe, self._asked = build, found, asked
+    def __init__(self, build: Build, found: Probe, bare: Mapping[str, Spot]) -> None:
+        """Take what was probed of a build, and a layout that has most room and is not tidy."""
+        self._build, self._probe, self._bare = build, found, bare
         self._scene: Scene = found.base.look.scene
         self._free: Mapping[str, Free] = {f.name: f for f in found.free}
         self._faces = InUse(build, found)
@@ -84,7 +87,7 @@ class Tidier:
             yield Tidy(words=words_of(wish), rules=rules, items=items, wish=wish)
 
     def _unasked(self) -> Iterator[Tidy]:
-        """What no wish speaks of: rows of alike parts, in the middle; all of a face in line."""
+        """What no wish speaks of: rows of alike parts; all of a face in line, and in the middle."""
         spoken = {name for wish in self._build.wishes for name in wish.parts}
         open_ = [
             f
@@ -97,30 +100,59 @@ class Tidier:
         ]
         alike: dict[tuple[object, FaceName], list[str]] = {}
         for free in open_:
-            alike.setdefault((free.used.part, free.options[0].face), []).append(free.name)
+            alike.setdefault((kind_of(free.used.part), free.options[0].face), []).append(free.name)
         rows = [tuple(names) for names in alike.values() if len(names) > 1]
         for names in rows:
             row = self._row(names, Along.ACROSS)
             if row is not None:
                 yield Tidy(words=f"{_listed(names)} in a row", rules=row[0], items=row[1])
         for face in dict.fromkeys(f.options[0].face for f in open_):
-            yield from self._level(face, [f.name for f in open_ if f.options[0].face is face])
-        for names in rows:
-            middle = self._row_centred(names)
-            if middle is not None:
-                yield Tidy(words=f"{_listed(names)} in the middle", rules=middle)
+            names = tuple(f.name for f in open_ if f.options[0].face is face)
+            yield from self._level(face, names)
+            yield from self._in_the_middle(face, names)
 
-    def _level(self, face: FaceName, names: list[str]) -> Iterator[Tidy]:
+    def _level(self, face: FaceName, names: tuple[str, ...]) -> Iterator[Tidy]:
         """All that goes through a face at one height, with the one thing that is there already."""
-        there = [
+        there = self._there(face)
+        every = (*names, *there) if len(there) == 1 else names
+        if len({kind_of(self._build.part(n).part) for n in every}) < 2:
+            # Alike parts are in a row already.
+            return
+        line = self._line(every, Along.ACROSS)
+        if line is not None:
+            yield Tidy(words=f"{_listed(every)} at one height", rules=line[0], items=line[1])
+
+    def _in_the_middle(self, face: FaceName, names: tuple[str, ...]) -> Iterator[Tidy]:
+        """All that goes through a face, in the order it has, as one group in the middle."""
+        if len(names) < 2 or self._there(face):
+            return
+        order = self._in_order(face, names)
+        if len({kind_of(self._build.part(n).part) for n in names}) > 1 and len(names) > 2:
+            even = self._row(order, Along.ACROSS)
+            if even is not None:
+                yield Tidy(words=f"{_listed(order)} evenly spaced", rules=even[0], items=even[1])
+        axis = self._faces.axis(face, Along.ACROSS)
+        first, last = (order if axis.sign > 0 else order[::-1])[:: len(order) - 1]
+        ends = (
+            self._faces.visible(first)[0][axis.number] + self._faces.visible(last)[1][axis.number]
+        )
+        # To a whole millimetre: places are that far apart.
+        twice = self._faces.twice_middle(face, Along.ACROSS) - MM * round(ends)
+        rule = Rule(tie=Tie.CENTRED, items=(first, last), axis=axis.number, value=twice)
+        yield Tidy(words=f"{_listed(names)} in the middle", rules=(rule,))
+
+    def _in_order(self, face: FaceName, names: tuple[str, ...]) -> tuple[str, ...]:
+        """Left to right as they came to be when only room counted."""
+        axis = self._faces.axis(face, Along.ACROSS)
+        return tuple(sorted(names, key=lambda n: axis.sign * self._bare[n].at[axis.number]))
+
+    def _there(self, face: FaceName) -> tuple[str, ...]:
+        """What goes through a face and stands still."""
+        return tuple(
             name
             for name, placed in self._scene.placed.items()
             if placed.face is face and name not in self._free and self._cuts(name)
-        ]
-        every = (*names, *there) if len(there) == 1 else tuple(names)
-        line = self._line(every, Along.ACROSS) if len(every) > 1 else None
-        if line is not None:
-            yield Tidy(words=f"{_listed(every)} at one height", rules=line[0], items=line[1])
+        )
 
     def _cuts(self, name: str) -> bool:
         """Whether a part goes through its wall: it is seen from outside."""
@@ -143,16 +175,20 @@ class Tidier:
         rules = [Rule(tie=Tie.IN_LINE, items=order, axis=other.number)]
         rules.append(Rule(tie=Tie.IN_ORDER, items=order, axis=run.number, value=0))
         if len(order) > 2:
-            rules.append(Rule(tie=self._spacing(order), items=order, axis=run.number))
+            rules.append(self._spacing(order, run.number))
         return tuple(rules), points
 
-    def _spacing(self, names: Sequence[str]) -> Tie:
-        """Alike parts at equal steps; others with equal gaps where all of them can move."""
-        parts = {self._build.part(name).part for name in names}
-        return (
-            Tie.EQUAL_PITCH
-            if len(parts) == 1 or not set(names) <= set(self._free)
-            else Tie.EQUAL_GAP
+    def _spacing(self, names: Sequence[str], axis: int) -> Rule:
+        """Alike parts at equal steps; others with equal gaps where all of them can move.
+
+        Where sizes are not in whole millimetres, or a part that stands still is not on a mark,
+        that holds to half a millimetre, which is as near as marks allow.
+        """
+        moving = set(names) <= set(self._free)
+        alike = len({kind_of(self._build.part(name).part) for name in names}) == 1
+        tie = Tie.EQUAL_PITCH if alike or not moving else Tie.EQUAL_GAP
+        return Rule(
+            tie=tie, items=tuple(names), axis=axis, value=0 if alike and moving else MM // 2
         )
 
     def _line(self, names: Sequence[str], along: Along) -> Made | None:
@@ -198,14 +234,6 @@ class Tidier:
             Rule(tie=Tie.CENTRED, items=(name,), axis=axis.number, value=twice) for name in names
         )
         return rules, points
-
-    def _row_centred(self, names: Sequence[str]) -> tuple[Rule, ...] | None:
-        there = self._faces.points(names)
-        if there is None:
-            return None
-        axis = self._faces.axis(there[0], Along.ACROSS)
-        twice = self._faces.twice_middle(there[0], Along.ACROSS)
-        return (Rule(tie=Tie.CENTRED, items=tuple(names), axis=axis.number, value=twice),)
 
     # ── costs ───────────────────────────────────────────────────────────────────────────────
 

@@ -23,7 +23,7 @@ def first_clash(build: Build) -> Finding | str | None:
         A finding, or in words why the check cannot even begin.
     """
     try:
-        placed = settled(build)
+        placed = settled(build, layouts=False)
     except UnusableInput as refused:
         return refused.problems[0].wrong
     if placed.nowhere:
