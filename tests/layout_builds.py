@@ -16,7 +16,7 @@ from fit.geometry.box import faces
 from fit.geometry.scene import Opening
 from fit.model.box import Post, Tray
 from fit.model.build import Build, Drawer, Place, Used
-from fit.model.part import BushingPart, Gland, Grommet, Holder, Part
+from fit.model.part import BushingPart, Gland, Grommet, Part
 from fit.model.words import FaceName, Half, HandsName, PostUse
 from fit.solve.verdict import Verdict, judged
 from fit.units import Length as L
@@ -90,7 +90,7 @@ def random_asked(seed: int, *, most_open: int = 3) -> Asked:
         face = rng.choice(sides)
         also = tuple(s for s in sides if s is not face) if chance(rng, 0.15) else ()
         turns = () if isinstance(part, BushingPart | Gland | Grommet) else rng.choice(((), (90,)))
-        place = None
+        place: Place | None = None
         if chance(rng, 0.2):
             spot = _somewhere(rng, box, face)
             place = replace(spot, **{rng.choice(("across", "up")): None})  # type: ignore[arg-type]
@@ -211,7 +211,3 @@ def _cuts_meet(a: Verdict, b: Verdict, names: tuple[str, str]) -> bool:
 def _least(opening: Opening) -> float:
     """A disc about the middle that an opening surely holds."""
     return (opening.diameter or min(opening.width, opening.height)) / 2
-
-
-def holder(size: tuple[float, float, float]) -> Holder:
-    return Holder(size=(L(size[0]), L(size[1]), L(size[2])), fixing=some.Fixing.TAPE)

@@ -103,7 +103,8 @@ def test_centred_on_the_face_and_on_a_part(tmp_path: Path) -> None:
 
 
 def test_a_middle_that_is_taken_is_given_up(tmp_path: Path) -> None:
-    big = "  m: {use: {kind: holder, size: [50, 40, 30], fixing: tape}, on: front, at: {across: 0, up: 24}}\n"
+    big = "  m: {use: {kind: holder, size: [50, 40, 30], fixing: tape},"
+    big += " on: front, at: {across: 0, up: 24}}\n"
     layout = found(box(big + _buttons("a"), "  - centred: [a]"), tmp_path)
     assert not kept(layout, "centred")
     assert abs(at(layout, "a").across) > 25
@@ -120,7 +121,8 @@ def _apart(layout: Layout, one: str, two: str) -> float:
 
 
 def test_near_and_far_pull_the_two_ways(tmp_path: Path) -> None:
-    block = "  m: {use: {kind: holder, size: [20, 20, 10], fixing: tape}, on: floor, at: {across: 40, up: 20}}\n"
+    block = "  m: {use: {kind: holder, size: [20, 20, 10], fixing: tape},"
+    block += " on: floor, at: {across: 40, up: 20}}\n"
     parts = block + _buttons("a")
     none, near, far = (
         found(box(parts, wish), tmp_path) for wish in ("", "  - near: [a, m]", "  - far: [a, m]")

@@ -93,7 +93,7 @@ def _tightest(layout: Layout) -> Iterator[str]:
     if finding is not None:
         yield f"Least room, {show(finding.margin)} mm to spare: {finding.say}"
     if layout.best:
-        yield "No layout on the same marks has more room to spare."
+        yield "The search for more room went through to its end."
 
 
 def _wishes(costs: Sequence[Cost]) -> Iterator[str]:

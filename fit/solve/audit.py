@@ -113,12 +113,12 @@ def holds(problem: Problem, rule: Rule, layout: Layout) -> bool:
     if rule.tie is Tie.IN_ORDER:
         return all(s >= rule.value for s in steps)
     if rule.tie is Tie.EQUAL_PITCH:
-        return all(abs(a - b) <= rule.value for a, b in itertools.pairwise(steps))
+        return all(abs(a - b) <= rule.slack for a, b in itertools.pairwise(steps))
     if rule.tie is Tie.CENTRED:
-        return abs(at[0] + at[-1] - rule.value) <= 1
+        return abs(at[0] + at[-1] - rule.value) <= max(1, rule.slack)
     ends = [_ends(problem.item(name), layout[name], rule.axis) for name in rule.items]
     gaps = [b[0] - a[1] for a, b in itertools.pairwise(ends)]
-    return all(abs(a - b) <= rule.value for a, b in itertools.pairwise(gaps))
+    return all(abs(a - b) <= rule.slack for a, b in itertools.pairwise(gaps))
 
 
 def _follows(problem: Problem, layout: Layout, leader: str, follower: str) -> bool:
@@ -149,7 +149,8 @@ def untidiness(problem: Problem, layout: Layout) -> int:
     cost = 0
     for wish in problem.wishes:
         target = layout[wish.other].at[wish.axis] if wish.other else wish.at
-        cost += wish.weight * abs(layout[wish.item].at[wish.axis] - target)
+        here = layout[wish.item].at[wish.axis]
+        cost += wish.weight * abs(here + target - wish.at if wish.mirrored else here - target)
     return cost
 
 

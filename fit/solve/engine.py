@@ -232,7 +232,8 @@ def _wishes(program: Program) -> Expr:
     for wish in program.problem.wishes:
         here = program.things[wish.item].at[wish.axis]
         there = program.things[wish.other].at[wish.axis] if wish.other else wish.at
-        costs.append(wish.weight * _distance(program, here - there))
+        away = here + there - wish.at if wish.mirrored else here - there
+        costs.append(wish.weight * _distance(program, away))
     return sum(costs)
 
 
@@ -245,7 +246,7 @@ def _wires(program: Program) -> Expr:
 
 
 def _distance(program: Program, difference: Expr) -> IntVar:
-    length = program.model.new_int_var(0, 2 * far(program), "")
+    length = program.model.new_int_var(0, 4 * far(program), "")
     program.model.add_abs_equality(length, difference)
     return length
 

@@ -58,7 +58,8 @@ class Layout:
         puts: where the free parts went.
         verdict: what the check says of it.
         costs: of the wishes.
-        best: True when the solver proved that no layout on its grid is roomier.
+        best: True when the solver proved that no layout on its grid is roomier, but for what
+            being tidy costs.
     """
 
     puts: Mapping[str, Put]
@@ -168,13 +169,14 @@ class _Search:
         best: Layout | None = None
         objections: tuple[Finding, ...] = ()
         status = Status.OUT_OF_TIME
+        enough = float(self.build.room) - WORTH
         for marked, metric in STAGES if self.prove else STAGES[:1]:
             layout, objections, status = self._stage(marked, metric, objections)
             if layout is not None and (best is None or layout.margin > best.margin + WORTH):
                 best = layout
-            if best is not None and (best.best or best.margin >= float(self.build.room) - WORTH):
+            if best is not None and (best.best or self.vetoed or best.margin >= enough):
                 break
-            if not self.watch.left or (best is not None and marked < 1.0):
+            if not self.watch.left:
                 break
         refused = None
         if best is None and self.prove:
@@ -227,10 +229,12 @@ class _Search:
         closer = f"{marked:g} mm apart" if narrow is None else "closer where they can be at all"
         self.tell(f"looking for places, {closer}")
         asked = self._asked(marked, metric, narrow=narrow)
+        assert self.seen is not None
+        proposer = Proposer(self.build, self.seen, self.watch)
         best: Layout | None = None
         objections = before
         for _ in range(_ROUNDS):
-            answer, costs = self._proposed(asked)
+            answer, costs = self._proposed(asked, proposer)
             if answer.status is not Status.FOUND:
                 return best, objections, answer.status
             puts = asked.puts(answer.layout)
@@ -309,9 +313,7 @@ class _Search:
                 return Layout(puts=puts, verdict=verdict), None, asked
         return None, None, asked
 
-    def _proposed(self, asked: Question) -> tuple[Answer, tuple[Cost, ...]]:
-        assert self.seen is not None
-        proposer = Proposer(self.build, self.seen, self.watch)
+    def _proposed(self, asked: Question, proposer: Proposer) -> tuple[Answer, tuple[Cost, ...]]:
         if self.quick:
             return proposer.quick(asked, self.cuts), ()
         return proposer.best(asked, self.cuts)

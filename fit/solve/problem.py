@@ -184,8 +184,9 @@ class Item:
 
     @property
     def fixed(self) -> bool:
-        """True when there is nothing to choose."""
-        return len(self.ways) == 1 and self.ways[0].low == self.ways[0].high
+        """True when there is nothing to choose, and nothing to find out about its one place."""
+        way = self.ways[0]
+        return len(self.ways) == 1 and way.low == way.high and way.table is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -216,11 +217,11 @@ class Tie(StrEnum):
     IN_ORDER = "in_order"
     """Each at least `value` steps after the one before."""
     EQUAL_PITCH = "equal_pitch"
-    """The same step from each to the next, neighbours alike to `value` steps."""
+    """The same step from each to the next."""
     EQUAL_GAP = "equal_gap"
-    """The same free space from each to the next (boxes of all layers), to `value` steps."""
+    """The same free space from each to the next (boxes of all layers)."""
     CENTRED = "centred"
-    """First and last equally far from the coordinate ``value / 2``, to one step."""
+    """First and last equally far from the coordinate ``value / 2``."""
     FOLLOWS = "follows"
     """The second is in the way of the same number as the first, and at the first's coordinate on
     each axis along which that way lets it move."""
@@ -228,19 +229,24 @@ class Tie(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """A tie between items along an axis; `value` as the tie says."""
+    """A tie between items along an axis; `value` as the tie says.
+
+    Steps, gaps and middles may be unequal by `slack` steps; a middle by one in any case.
+    """
 
     tie: Tie
     items: tuple[str, ...]
     axis: int
     value: int = 0
+    slack: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
     """Something tidy to come near to: `item` at `at` along `axis`, or as high as `other`.
 
-    The cost is ``weight`` for each step away.
+    The cost is ``weight`` for each step away. `mirrored`: the two as far to either side of
+    ``at / 2`` instead.
     """
 
     item: str
@@ -248,6 +254,7 @@ class Wish:
     at: int = 0
     other: str | None = None
     weight: int = 1
+    mirrored: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

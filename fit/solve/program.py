@@ -341,14 +341,15 @@ def _tie(program: Program, rule: Rule) -> None:
             model.add(step >= rule.value)
     elif rule.tie is Tie.EQUAL_PITCH:
         for one, two in itertools.pairwise(steps):
-            model.add_linear_constraint(one - two, -rule.value, rule.value)
+            model.add_linear_constraint(one - two, -rule.slack, rule.slack)
     elif rule.tie is Tie.CENTRED:
-        model.add_linear_constraint(at[0] + at[-1], rule.value - 1, rule.value + 1)
+        slack = max(1, rule.slack)
+        model.add_linear_constraint(at[0] + at[-1], rule.value - slack, rule.value + slack)
     else:
         ends = [_ends(thing, rule.axis) for thing in things]
         gaps = [b[0] - a[1] for a, b in itertools.pairwise(ends)]
         for before, after in itertools.pairwise(gaps):
-            model.add_linear_constraint(before - after, -rule.value, rule.value)
+            model.add_linear_constraint(before - after, -rule.slack, rule.slack)
 
 
 def _follow(program: Program, leader: Thing, follower: Thing) -> None:

@@ -67,6 +67,8 @@ class Proposer:
     build: Build
     seen: Probe
     watch: Watch
+    most: int | None = None
+    """The most room any layout has, once a proposal told."""
 
     def quick(self, asked: Question, cuts: Iterable[Spot]) -> Answer:
         """Any layout, neither roomy nor tidy."""
@@ -74,10 +76,16 @@ class Proposer:
 
     def best(self, asked: Question, cuts: Iterable[Spot]) -> tuple[Answer, tuple[Cost, ...]]:
         """The solver's best layout: room first, then tidy, then near, then short wires."""
-        maps = with_enough(Maps(ruled_out(asked, cuts)))
+        problem = ruled_out(asked, cuts)
+        if self.most is not None:
+            # What is ruled out since then has not made more room.
+            problem = replace(problem, cap=min(problem.cap, self.most))
+        maps = with_enough(Maps(problem))
         bare = self._solved(maps)
         if bare.status is not Status.FOUND:
             return bare, ()
+        if bare.best:
+            self.most = bare.margin + problem.grain
         tidier = Tidier(self.build, self.seen, bare.layout)
         maps, costs, margin = self._tied(maps, tidier.ties(), bare.margin)
         wishes, points = tidier.costs()
@@ -93,9 +101,9 @@ class Proposer:
         )
         answer = self._solved(maps.renewed(final))
         if answer.status is not Status.FOUND:
-            return replace(bare, best=False), costs
+            return bare, costs
         costs = (*costs, *_pulls(self.build, final, answer))
-        return replace(answer, best=bare.best and margin >= bare.margin), costs
+        return replace(answer, best=bare.best), costs
 
     def _solved(self, maps: Maps) -> Answer:
         self.watch.maps = maps

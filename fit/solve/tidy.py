@@ -25,6 +25,12 @@ from fit.solve.problem import Wish as Cost
 MM = round(1 / STEP)
 """Steps in a millimetre."""
 
+_MOST_BALANCED = 8
+"""Among so many parts of a face every two are balanced about its middle …"""
+
+_BALANCE = 3
+"""… and a step that they are not costs so much."""
+
 _PULL = 20
 """A step nearer to, or further from, another part is worth so many steps off the middle."""
 
@@ -133,18 +139,31 @@ class Tidier:
                 yield Tidy(words=f"{_listed(order)} evenly spaced", rules=even[0], items=even[1])
         axis = self._faces.axis(face, Along.ACROSS)
         first, last = (order if axis.sign > 0 else order[::-1])[:: len(order) - 1]
-        ends = (
-            self._faces.visible(first)[0][axis.number] + self._faces.visible(last)[1][axis.number]
+        reach = self._faces.visible(first)[0], self._faces.visible(last)[1]
+        ends = reach[0][axis.number] + reach[1][axis.number]
+        twice = self._faces.twice_middle(face, Along.ACROSS) - round(ends / STEP)
+        middle = Rule(
+            tie=Tie.CENTRED,
+            items=(first, last),
+            axis=axis.number,
+            value=twice,
+            # As near as marks allow; parts that are alike can always be just there.
+            slack=0 if abs(ends) < STEP else MM,
         )
-        # To a whole millimetre: places are that far apart.
-        twice = self._faces.twice_middle(face, Along.ACROSS) - MM * round(ends)
-        rule = Rule(tie=Tie.CENTRED, items=(first, last), axis=axis.number, value=twice)
-        yield Tidy(words=f"{_listed(names)} in the middle", rules=(rule,))
+        line = Rule(tie=Tie.IN_LINE, items=names, axis=self._faces.axis(face, Along.UP).number)
+        yield Tidy(words=f"{_listed(names)} in the middle", rules=(line, middle))
 
     def _in_order(self, face: FaceName, names: tuple[str, ...]) -> tuple[str, ...]:
-        """Left to right as they came to be when only room counted."""
+        """Left to right as they came to be when only room counted, alike parts side by side."""
         axis = self._faces.axis(face, Along.ACROSS)
-        return tuple(sorted(names, key=lambda n: axis.sign * self._bare[n].at[axis.number]))
+        kinds: dict[object, list[str]] = {}
+        for name in names:
+            kinds.setdefault(kind_of(self._build.part(name).part), []).append(name)
+
+        def middle(some: list[str]) -> float:
+            return axis.sign * sum(self._bare[n].at[axis.number] for n in some) / len(some)
+
+        return tuple(name for some in sorted(kinds.values(), key=middle) for name in some)
 
     def _there(self, face: FaceName) -> tuple[str, ...]:
         """What goes through a face and stands still."""
@@ -187,9 +206,8 @@ class Tidier:
         moving = set(names) <= set(self._free)
         alike = len({kind_of(self._build.part(name).part) for name in names}) == 1
         tie = Tie.EQUAL_PITCH if alike or not moving else Tie.EQUAL_GAP
-        return Rule(
-            tie=tie, items=tuple(names), axis=axis, value=0 if alike and moving else MM // 2
-        )
+        slack = 0 if alike and moving else MM // 2
+        return Rule(tie=tie, items=tuple(names), axis=axis, slack=slack)
 
     def _line(self, names: Sequence[str], along: Along) -> Made | None:
         there = self._faces.points(names)
@@ -256,7 +274,27 @@ class Tidier:
                 at = self._faces.twice_middle(face, along) // 2
                 weight = 2 if along is Along.ACROSS else 1
                 costs.append(Cost(item=free.name, axis=axis.number, at=at, weight=weight))
-        return tuple(costs), tuple(items)
+        return (*costs, *self._balanced()), tuple(items)
+
+    def _balanced(self) -> Iterator[Cost]:
+        """What is seen on a face as far to the left of its middle as to the right.
+
+        Alike parts as far above it as below, too.
+        """
+        seen = [f for f in self._probe.free if len(f.faces) == 1 and self._cuts(f.name)]
+        for face in dict.fromkeys(f.options[0].face for f in seen):
+            here = [f for f in seen if f.options[0].face is face][:_MOST_BALANCED]
+            for one, two in itertools.combinations(here, 2):
+                alike = kind_of(one.used.part) == kind_of(two.used.part)
+                for along in (Along.ACROSS, Along.UP) if alike else (Along.ACROSS,):
+                    yield Cost(
+                        item=one.name,
+                        axis=self._faces.axis(face, along).number,
+                        at=self._faces.twice_middle(face, along),
+                        other=two.name,
+                        weight=_BALANCE,
+                        mirrored=True,
+                    )
 
     def wires(self) -> tuple[tuple[Strand, ...], tuple[Item, ...]]:
         """The wires with at least one end that moves, and points for ends that stand still."""
