@@ -82,8 +82,8 @@ def random_asked(seed: int, *, most_open: int = 3) -> Asked:
     parts: list[Used] = []
     for n in range(rng.choice((0, 1, 2))):
         face = rng.choice((*sides, *_FACES))
-        place = _somewhere(rng, box, face)
-        parts.append(Used(name=f"fixed{n}", part=_part(rng, room), on=face, at=place))
+        spot = _somewhere(rng, box, face)
+        parts.append(Used(name=f"fixed{n}", part=_part(rng, room), on=face, at=spot))
     count = rng.randint(1, most_open)
     for n in range(count):
         part = _part(rng, room)

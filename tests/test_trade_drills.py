@@ -20,6 +20,7 @@ from fit.trade.drills import (
     fractional_drills,
     hole_for_bushing,
     hole_steps,
+    jobber_length,
     letter_drills,
     metric_jobber,
     nearest_bit_at_least,
@@ -45,6 +46,20 @@ def test_metric_drills_follow_the_rule_of_bs_328() -> None:
     ]
     assert metric_jobber() == tuple(size / 100 for size in hundredths)
     assert len(metric_jobber()) == 227
+
+
+@pytest.mark.parametrize(
+    ("size", "long"), [(1, 34), (2, 49), (2.5, 57), (3, 61), (3.2, 65), (3.5, 70), (4, 75), (5, 86)]
+)
+def test_jobber_drills_are_as_long_as_din_338_has_them(size: float, long: float) -> None:
+    # DIN 338 (ISO 235), overall lengths, from memory.
+    assert jobber_length(size) == long
+
+
+def test_a_jobber_drill_between_two_sizes_and_beyond_the_table() -> None:
+    # DIN 338: above 2.12 up to 2.36 mm 53; a 10 mm one is 133, so 93 is short, on the safe side.
+    assert [jobber_length(d) for d in (2.12, 2.13, 2.36, 2.37)] == [49, 53, 53, 57]
+    assert jobber_length(10) == 93
 
 
 def test_boxed_sets() -> None:

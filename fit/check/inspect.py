@@ -77,6 +77,7 @@ _ON_PAPER: tuple[Rule, ...] = (
     plugs.plugs,
     tools.driver,
     tools.step_bit,
+    tools.chuck,
     tools.battery_out,
     surroundings.warmth,
     surroundings.stands,

@@ -69,6 +69,7 @@ _BY_RULE: Final[dict[str, tuple[Ideas, ...]]] = {
     "rim-slot": (slot_deeper,),
     "leads": (other_spacers,),
     "screw-length": (other_screws, other_spacers),
+    "chuck": (other_screws,),
     "post-pilots": (other_screws,),
     "post-walls": (other_screws,),
     "post-holes": (other_screws, other_size),

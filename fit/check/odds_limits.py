@@ -246,6 +246,7 @@ _FIXED = (
     "display-clear",
     "button-rise",
     "button-play",
+    "chuck",
     "post-pilots",
     "post-walls",
     "plug-seats",

@@ -51,6 +51,14 @@ def _on_posts(look: Inspection) -> Iterator[tuple[PlacedBoard, Screw, Post]]:
                 yield placed, screws, post
 
 
+def posts_to_open(look: Inspection) -> Iterator[tuple[PlacedBoard, Screw, Post, float]]:
+    """Posts with no hole, or too small a one for their screw, and the hole it wants, mm."""
+    for placed, screw, post in _on_posts(look):
+        usual = _boss(look, screw.diameter).hole
+        if post.hole < usual - _SMALLER:
+            yield placed, screw, post, usual
+
+
 def check_screw_length(look: Inspection) -> Iterator[Finding]:
     """Whether screws are long enough to hold and do not bottom.
 

@@ -1,8 +1,4 @@
-"""Hands and tools: is there room for the driver, the step bit, the fingers?
-
-Everything is drilled from outside before anything goes in, so no rule asks for a drill's chuck
-inside the box.
-"""
+"""Hands and tools: is there room for the driver, the step bit, the drill's chuck, the fingers?"""
 
 from __future__ import annotations
 
@@ -13,19 +9,22 @@ from fit.check.cuts import NEAR, called, up_to_tenth
 from fit.check.fitted import Fitted, fitted
 from fit.check.measure import gap_between, prepare
 from fit.check.rule import Family, Inspection, rule, spread_of
-from fit.check.things import Solid, capital, things, wall_label, wall_words
+from fit.check.screws import posts_to_open
+from fit.check.things import Solid, capital, things, wall_doubt, wall_label, wall_words
 from fit.findings import Finding
 from fit.geometry.box import Face
 from fit.geometry.distance import Prepared, box_gap
+from fit.geometry.fixtures import post_name, post_pose
 from fit.geometry.frames import Pose, dot
 from fit.geometry.scene import Body, Opening
 from fit.geometry.shapes import Block, Cone, Cylinder
 from fit.geometry.support import extent
+from fit.model.box import Post
 from fit.model.build import StepBit
 from fit.model.part import Board, Display, Holder
 from fit.model.words import FaceName, Half, Stuff
 from fit.trade.clearances import allowance
-from fit.trade.drills import Tool
+from fit.trade.drills import Tool, jobber_length
 from fit.units import show
 
 _HANDLE = 100.0
@@ -33,6 +32,12 @@ _HANDLE = 100.0
 
 _POINT = 3.0
 """Length of a step bit's point before its first step, mm (common practice, no source)."""
+
+_CLAMPED = 20.0
+"""How much of a twist bit a chuck holds, mm (common practice, no source)."""
+
+_CHUCK_FREE = 0.5
+"""Room round a chuck that turns, mm (common practice, no source)."""
 
 _BELOW = ("slab", "leads", "standoff", "screw head", "joint screw")
 """Of a board itself, what no driver meets."""
@@ -210,6 +215,110 @@ def _behind(look: Inspection, face: FaceName, shape: Cone, pose: Pose) -> tuple[
     return min(found, default=(math.inf, ""))
 
 
+def check_chuck(look: Inspection) -> Iterator[Finding]:
+    """Room for a hand drill's chuck over a post that must be drilled where it stands.
+
+    Looks at: each post that takes a screw of a board and has no hole, or a smaller one than the
+    screw wants. The half is empty and the other one away; walls, posts, ribs and the lip stay.
+
+    Hurts: the chuck meets the wall before the bit is deep enough; forced, the hole leans and
+    the screw splits the post.
+
+    Formula: a bit's free length is L − 20 − h: L over all, 20 in the chuck, h the hole's depth.
+    It reaches from the rim to the post's tip, or a cylinder 40 across, from the chuck's nose up
+    to the rim, is free by 0.5. h is the hole's own depth, or the screw's reach + 0.5 if more.
+
+    Source: L by DIN 338 (jobber bits), from memory; 40, 20 and 0.5 are common practice, no source.
+
+    Example: 2.3 wide and 7 deep leaves 53 − 20 − 7 = 26; a post 30 below the rim needs its axis
+    20.5 from the wall.
+
+    Repairs: a long bit; a pin vice (10 across) turned between the fingers; a screw that suits
+    the hole as it is. Drill before anything else goes in, and wear eye protection.
+    """
+    worst: dict[str, Finding] = {}
+    for placed, screw, post, size in posts_to_open(look):
+        reach = screw.length - placed.board.thickness + allowance("screw-end").mm
+        deep = min(float(post.height), max(float(post.depth), reach))
+        found = _drilled(look, placed.name, post, size, deep)
+        if found is None:
+            continue
+        if placed.name not in worst or found.margin < worst[placed.name].margin:
+            worst[placed.name] = found
+    yield from worst.values()
+
+
+def _drilled(look: Inspection, name: str, post: Post, size: float, deep: float) -> Finding | None:
+    """What a post's hole asks of the drill; None where the tip stands at the rim or beyond."""
+    free, depth = jobber_length(size) - _CLAMPED - deep, _below_rim(look, post)
+    if depth <= 0 <= free:
+        return None
+    tray = look.tray
+    doubts = (tray.height, tray.lid.height, tray.thickness(_base(post)), post.height, post.depth)
+    spread = spread_of(*(d.plus_minus for d in doubts))
+    have, need = free, max(0.0, depth)
+    words = f"the {show(need)} mm from the rim to its tip"
+    if have < need:
+        have, words, doubt = _round_chuck(look, post, free, need)
+        spread = spread_of(look.hands.drilling, post.x.plus_minus, post.y.plus_minus, doubt)
+        need = look.need("chuck", _CHUCK_FREE)
+        ends = (
+            f"the chuck passes {words} {show(have)} mm off"
+            if have >= 0
+            else f"{words} stands {show(-have)} mm in the chuck's way"
+        )
+    else:
+        ends = f"that spans {words}"
+    out = show(up_to_tenth(max(0.0, depth) + deep), 1)
+    return look.finding(
+        "chuck",
+        (name, post_name(post)),
+        have=have,
+        need=need,
+        spread=spread,
+        say=f"{capital(post_name(post))} wants a hole {show(size, 1)} mm wide and {show(deep)} mm "
+        f"deep; its bit leaves {show(free)} mm free, and {ends}.",
+        mend=f"take a bit that stands {out} mm out of the chuck, or a pin vice turned by hand"
+        + (f", or screws that suit the {show(post.hole)} mm hole" if post.hole > 0 else ""),
+    )
+
+
+def _base(post: Post) -> FaceName:
+    return FaceName.FLOOR if post.half is Half.BODY else FaceName.LID
+
+
+def _below_rim(look: Inspection, post: Post) -> float:
+    """How deep a post's tip lies in its own half, mm; below 0 where it stands out of it."""
+    middle, tray = post_pose(look.tray, post).origin[2], look.tray
+    if post.half is Half.BODY:
+        return tray.rim - (middle + post.height / 2)
+    lip = 0.0 if tray.lid.lip is None else float(tray.lid.lip.height)
+    return (middle - post.height / 2) - (tray.rim - lip)
+
+
+def _round_chuck(
+    look: Inspection, post: Post, free: float, depth: float
+) -> tuple[float, str, float]:
+    """The room round the chuck when the hole is done, to what, and how uncertain that is, mm.
+
+    The chuck's nose is then `free` out of the post's tip, and the rim `depth`.
+    """
+    out = post.height / 2 + (free + depth) / 2
+    pose = post_pose(look.tray, post).shifted((0.0, 0.0, out if post.half is Half.BODY else -out))
+    shape = Cylinder(allowance("chuck").mm / 2, depth - free)
+    ready = prepare(shape, pose)
+    found = [
+        (gap_between(ready, solid.ready).mm, solid.words, solid.doubt)
+        for solid in things(look).moulded[post.half]
+    ]
+    found += [
+        (room.mm, wall_words(room.face), wall_doubt(look, room.face))
+        for room in things(look).margins(shape, pose)
+        if room.half is post.half
+    ]
+    return min(found)
+
+
 def check_battery_out(look: Inspection) -> Iterator[Finding]:
     """Whether cells come out of their holder without taking the device apart.
 
@@ -280,4 +389,5 @@ def _over(
 
 driver = rule("driver", Family.TOOLS)(check_driver)
 step_bit = rule("step-bit", Family.TOOLS)(check_step_bit)
+chuck = rule("chuck", Family.TOOLS)(check_chuck)
 battery_out = rule("battery-out", Family.TOOLS)(check_battery_out)

@@ -15,6 +15,7 @@ from fit.commands.show import note, progress, put
 from fit.commands.status import Status, status_of
 
 if TYPE_CHECKING:
+    from fit.model.box import Tray
     from fit.model.build import Build
     from fit.pipeline import Tell
     from fit.solve.layout import Laid, Layout
@@ -142,6 +143,9 @@ def _found(asked: _Asked, laid: Laid) -> Status:
         note(f"drawn: {picture}")
     if asked.write:
         _write(asked, layouts)
+    if asked.watch.stopped.is_set():
+        note("stopped: this is the best so far")
+        return Status.INTERRUPTED
     return max((status_of(o) for o in outcomes[:1]), default=Status.GOOD)
 
 
@@ -172,16 +176,31 @@ def _write(asked: _Asked, layouts: tuple[Layout, ...]) -> None:
 
 def _impossible(asked: _Asked, laid: Laid) -> Status:
     from fit.commands.place_words import no_json, no_text
-    from fit.solve.nolayout import why_not, with_helps
+    from fit.solve.helps import with_helps
+    from fit.solve.nolayout import why_not
 
     asked.tell("looking for the smallest reason")
     reason = why_not(laid, asked.watch)
-    reason = with_helps(laid, reason, asked.watch, asked.tell)
+    reason = with_helps(laid, reason, asked.watch, asked.tell, _boxes(asked.read))
     put(no_json(laid, reason) if asked.json else no_text(laid, reason))
     picture = _drawn_reason(asked, laid, reason)
     if picture is not None:
         note(f"drawn: {picture}")
     return Status.NO_LAYOUT
+
+
+def _boxes(build: Build) -> list[Tray]:
+    """The boxes at hand that can be read."""
+    from fit.findings import UnusableInput
+    from fit.read.shells import read_shell, shell_files
+
+    found = []
+    for file in shell_files(build):
+        try:
+            found.append(read_shell(file, build).box)
+        except UnusableInput:
+            continue
+    return found
 
 
 def _unsettled(asked: _Asked, laid: Laid) -> Status:

@@ -5,7 +5,7 @@ Of two boxes that are only apart when two others are, nothing needs to be said.
 
 from __future__ import annotations
 
-import itertools
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -44,7 +44,7 @@ def keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) -> 
     """Every two boxes of two items, except where the packing, or other two, say as much."""
     problem = program.problem
     found: dict[int | None, list[Apart]] = {}
-    for one, two in itertools.product(a.slots, b.slots):
+    for one, two in _near(program, a, b):
         gap = problem.gap((a.item.name, one.layer), (b.item.name, two.layer))
         if gap is None:
             continue
@@ -58,6 +58,20 @@ def keep_apart(program: Program, a: Thing, b: Thing, packed: dict[str, int]) -> 
     for group in found.values():
         for apart in _kept(group):
             _one_of(program, a, b, apart)
+
+
+def _near(program: Program, a: Thing, b: Thing) -> Iterator[tuple[Slot, Slot]]:
+    """The pairs of boxes that can come so near to each other that some gap may matter."""
+    problem = program.problem
+    gaps = (*problem.gaps.values(), *problem.pairs.values())
+    most = max((program.need(gap, a.item, b.item) for gap in gaps), default=0)
+    held = [[np.array([t.held(s)[end] for s in t.slots]) for end in (0, 1)] for t in (a, b)]
+    if not len(a.slots) or not len(b.slots):
+        return
+    (low, high), (other_low, other_high) = held
+    near = (other_low[None] - high[:, None] < most) & (low[:, None] - other_high[None] < most)
+    for n, m in np.argwhere(near.all(axis=2)):
+        yield a.slots[n], b.slots[m]
 
 
 def _level(a: Thing, one: Slot, b: Thing, two: Slot) -> int | None:

@@ -150,13 +150,20 @@ def untidiness(problem: Problem, layout: Layout) -> int:
     for wish in problem.wishes:
         target = layout[wish.other].at[wish.axis] if wish.other else wish.at
         here = layout[wish.item].at[wish.axis]
-        cost += wish.weight * abs(here + target - wish.at if wish.mirrored else here - target)
+        cost += wish.weight * abs(
+            here + target - wish.at
+            if wish.mirrored
+            else here - target + (wish.at if wish.other else 0)
+        )
     return cost
 
 
 def wire_length(problem: Problem, layout: Layout) -> int:
     """The weighted length of all wires along the axes, steps."""
     return sum(
-        w.weight * sum(abs(p - q) for p, q in zip(layout[w.a].at, layout[w.b].at, strict=True))
+        w.weight
+        * sum(
+            abs(p - q + s) for p, q, s in zip(layout[w.a].at, layout[w.b].at, w.shift, strict=False)
+        )
         for w in problem.wires
     )

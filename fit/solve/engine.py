@@ -232,7 +232,10 @@ def _wishes(program: Program) -> Expr:
     for wish in program.problem.wishes:
         here = program.things[wish.item].at[wish.axis]
         there = program.things[wish.other].at[wish.axis] if wish.other else wish.at
-        away = here + there - wish.at if wish.mirrored else here - there
+        if wish.mirrored:
+            away = here + there - wish.at
+        else:
+            away = here - there + (wish.at if wish.other else 0)
         costs.append(wish.weight * _distance(program, away))
     return sum(costs)
 
@@ -241,7 +244,10 @@ def _wires(program: Program) -> Expr:
     costs: list[Expr] = []
     for wire in program.problem.wires:
         ends = (program.things[wire.a].at, program.things[wire.b].at)
-        costs += [wire.weight * _distance(program, p - q) for p, q in zip(*ends, strict=True)]
+        costs += [
+            wire.weight * _distance(program, p - q + s)
+            for p, q, s in zip(*ends, wire.shift, strict=False)
+        ]
     return sum(costs)
 
 

@@ -10,6 +10,7 @@ from fit.geometry.frames import Vec
 from fit.geometry.scene import Scene
 from fit.model.build import Along, Build
 from fit.model.in_use import quarter_in_use
+from fit.model.part import Board
 from fit.model.words import FaceName
 from fit.solve.draft import STEP
 from fit.solve.free import Free, spans
@@ -33,7 +34,7 @@ class InUse:
         """Take a build and what was probed of it."""
         self._build = build
         self._scene: Scene = found.base.look.scene
-        self._found = found.base.found
+        self._found, self._puts = found.base.found, found.base.puts
         self._free: Mapping[str, Free] = {f.name: f for f in found.free}
 
     def points(self, names: Sequence[str]) -> tuple[FaceName, tuple[Item, ...]] | None:
@@ -62,6 +63,26 @@ class InUse:
         at = self._scene.faces[placed.face].frame.point((placed.across, placed.up, 0.0))
         steps = tuple(round(c / STEP) for c in at)
         return (Item(name=name, ways=(Way(boxes=(), low=steps, high=steps),)),)
+
+    def apart(self, one: str, two: str, axis: int) -> int:
+        """How much further one part is along an axis than the engine's points tell, steps.
+
+        A part's point in the engine says nothing of the axis that its face is square to.
+        """
+        return self._beyond(one, axis) - self._beyond(two, axis)
+
+    def _beyond(self, name: str, axis: int) -> int:
+        free = self._free.get(name)
+        if free is None or len(free.faces) > 1:
+            return 0
+        put = self._puts[name]
+        frame = self._scene.faces[put.option.face].frame
+        given = {Along.ACROSS: free.across, Along.UP: free.up}
+        ways = {Along.ACROSS: frame.x, Along.UP: frame.y}
+        if any(given[k] and main_axis(ways[k]) == axis for k in given):
+            return 0
+        placed = self._scene.placed[name]
+        return round(frame.point((placed.across, placed.up, 0.0))[axis] / STEP)
 
     def visible(self, name: str) -> tuple[Vec, Vec]:
         """How far what is seen of a part reaches from its centre along each axis, mm."""
@@ -99,3 +120,9 @@ class InUse:
         across, up = spans(self._scene.faces[face])
         at = self._scene.faces[face].frame.point((across.middle, up.middle, 0.0))
         return round(2 * at[self.axis(face, along).number] / STEP)
+
+    def cuts(self, name: str) -> bool:
+        """Whether a part goes through its wall: it is seen from outside."""
+        if isinstance(self._build.part(name).part, Board):
+            return False
+        return any(o.part == name for o in self._scene.openings)

@@ -7,18 +7,19 @@ layout that comes out of here has passed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from fit.findings import Finding
 from fit.model.build import Build, WishKind
-from fit.solve.draft import STEP, Narrow
+from fit.solve.draft import Narrow
 from fit.solve.engine import Answer, possible
 from fit.solve.free import Free, Put, dependents, free_parts, halves
 from fit.solve.narrow import much_less, narrowed
 from fit.solve.probe import NoTrial, Probe, probe
 from fit.solve.problem import Metric, Side
-from fit.solve.proposal import Cost, Proposer, Spot, insisted
+from fit.solve.proposal import Cost, Proposer, Spot, insisted, pulls
 from fit.solve.question import Question, question
 from fit.solve.regions import kept_out
 from fit.solve.run import Effort, Status, Watch, interruptible
@@ -90,6 +91,7 @@ class Laid:
         objections: what the check had against the last proposal, when none passed.
         refused: the question that was proved to have no answer, when there is no layout.
         stopped: True when somebody stopped it.
+        seen: what was probed of it; None when nothing was open.
     """
 
     build: Build
@@ -99,6 +101,7 @@ class Laid:
     objections: tuple[Finding, ...] = ()
     refused: Question | None = None
     stopped: bool = False
+    seen: Probe | None = None
 
 
 def lay_out(
@@ -140,6 +143,27 @@ def _rank(laid: Laid) -> tuple[int, float]:
 
 Outcome = tuple[Layout | None, tuple[Finding, ...], Status]
 """A layout that passed, or what the check had against the last one; and how the solver ended."""
+
+
+def asked_of(
+    build: Build,
+    seen: Probe,
+    how: tuple[float, Metric],
+    side: Side = Side.SAFE,
+    narrow: Narrow | None = None,
+) -> Question:
+    """The question of a build that was probed, with all that its file insists on."""
+    finger = [float(w.value) for w in build.wishes if w.kind is WishKind.FINGER_GAP]
+    return question(
+        build,
+        seen,
+        side=side,
+        metric=how[1],
+        marked=how[0],
+        finger=max(finger, default=0.0),
+        keep_out=kept_out(build, seen.base.look),
+        narrow=narrow,
+    )
 
 
 @dataclass(slots=True)
@@ -192,6 +216,7 @@ class _Search:
             objections=() if best is not None else objections,
             refused=refused,
             stopped=self.watch.stopped.is_set(),
+            seen=self.seen,
         )
 
     def _as_it_is(self) -> Laid:
@@ -206,17 +231,7 @@ class _Search:
         narrow: Narrow | None = None,
     ) -> Question:
         assert self.seen is not None
-        finger = [float(w.value) for w in self.build.wishes if w.kind is WishKind.FINGER_GAP]
-        return question(
-            self.build,
-            self.seen,
-            side=side,
-            metric=metric,
-            marked=marked,
-            finger=max(finger, default=0.0),
-            keep_out=kept_out(self.build, self.seen.base.look),
-            narrow=narrow,
-        )
+        return asked_of(self.build, self.seen, (marked, metric), side, narrow)
 
     def _stage(
         self,
@@ -242,17 +257,17 @@ class _Search:
             layout = Layout(
                 puts=puts,
                 verdict=verdict,
-                costs=(*costs, *insisted(self.build)),
+                costs=(*costs, *pulls(self.build, verdict.scene), *insisted(self.build)),
                 best=answer.best and not self.vetoed,
             )
             if verdict.good and (best is None or layout.margin > best.margin):
                 best = layout
-            against = self._against(verdict, answer.margin * STEP)
+            against = self._against(verdict)
             if not against or not self.watch.left:
                 break
             objections = verdict.clashes or objections
             self.tell(f"ruled out: {against[0].say}")
-            self._rule_out(against, puts, answer.margin * STEP)
+            self._rule_out(against, puts)
         return best, objections, Status.FOUND if best is not None else Status.OUT_OF_TIME
 
     def _settled(
@@ -318,30 +333,36 @@ class _Search:
             return proposer.quick(asked, self.cuts), ()
         return proposer.best(asked, self.cuts)
 
-    def _against(self, verdict: Verdict, margin: float) -> list[Finding]:
+    def _against(self, verdict: Verdict) -> list[Finding]:
         """What the check objects to that another place may mend."""
-        names = {f.name for f in self.free if f.across or f.up or len(f.options) > 1}
-        found = [f for f in verdict.clashes if self._blamed(f, names)]
+        found = [f for f in verdict.clashes if self._blamed(f)]
         return sorted(found, key=lambda f: f.margin)
 
-    def _blamed(self, finding: Finding, names: Iterable[str]) -> str | None:
-        """The free part that a finding is about, or that moves what it is about."""
+    def _blamed(self, finding: Finding) -> tuple[str, ...]:
+        """The free parts that a finding is about, or that move what it is about."""
         assert self.seen is not None
+        open_ = [f.name for f in self.free if f.across or f.up or len(f.options) > 1]
         about = set(finding.about)
-        for name in names:
-            if name in about:
-                return name
-        for (_, owner, _, _), moved in self.seen.base.found.items():
-            if owner in about:
-                for mover, _ in moved.moves:
-                    if mover in names:
-                        return mover
-        return None
+        moving = {
+            mover
+            for (_, owner, _, _), moved in self.seen.base.found.items()
+            if owner in about
+            for mover, _ in moved.moves
+        }
+        return tuple(name for name in open_ if name in about | moving)
 
-    def _rule_out(self, against: list[Finding], puts: Mapping[str, Put], margin: float) -> None:
+    def _rule_out(self, against: list[Finding], puts: Mapping[str, Put]) -> None:
+        """Keep the worst from coming back: the place of one part, or how two are to each other.
+
+        A margin falls off by no more than a thing is moved, so what is far wrong is so all around.
+        """
         worst = against[0]
-        name = self._blamed(worst, [f.name for f in self.free])
-        assert name is not None
-        size = max(_LEAST_CUT, -worst.margin)
-        self.cuts.append((name, puts[name], size))
+        name, *others = self._blamed(worst)
+        size = max(_LEAST_CUT, -worst.margin / math.sqrt(2))
+        if len(others) == 1 and len(self.free) > 1:
+            beside = others[0]
+            cut = Spot(name=name, put=puts[name], size=size, beside=beside, there=puts[beside])
+        else:
+            cut = Spot(name=name, put=puts[name], size=size)
+        self.cuts.append(cut)
         self.vetoed = True

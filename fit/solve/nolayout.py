@@ -1,47 +1,30 @@
 """Why there is no layout, and what would help: never just "no".
 
 The reason is a smallest set of parts that cannot all be in, proved on the loose question: take any
-one of them out and the rest has room. What would help is found by trying: each change is laid out
-anew and passed by the check before it is offered.
+one of them out and the rest has room. What would help is another module's business: `helps`.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from fit.check.mend_boards import board_resized
-from fit.check.mend_change import Cost
-from fit.findings import Grade, UnusableInput
-from fit.model.build import Build, Need, Used
-from fit.model.part import Board, BushingPart, RimSwitch
-from fit.model.words import UPRIGHT, BoardStock, FaceName
+from fit.model.words import FaceName
 from fit.solve.draft import STEP
 from fit.solve.engine import possible
 from fit.solve.free import Free
-from fit.solve.layout import Laid, Layout, lay_out
+from fit.solve.layout import LAST, STAGES, Laid, Layout, asked_of
 from fit.solve.maps import Maps
 from fit.solve.probe import Coord
+from fit.solve.problem import Metric, Side
 from fit.solve.question import Question
 from fit.solve.reasons import least, only
-from fit.solve.run import Effort, Status, Watch
-from fit.units import Length, show
+from fit.solve.run import Status, Watch
+from fit.units import show
 
-_ROWS = 6
-"""A board is made shorter by at most so many rows of holes."""
-
-_TRIES = 14
-"""So many changes are laid out at most."""
-
-_HELPS = 4
-"""So many are offered."""
-
-_SNUG = 6.0
-"""Keyboards and hobby panels set fingers this close, mm (common practice, no source)."""
-
-Tell = Callable[[str], None]
+CLOSER = (0.5, Metric.LOOSE)
+"""What some parts have room for by the question that was refused is asked once more like this."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +50,7 @@ class NoLayout:
         parts: that cannot all be in, as few as can be.
         strict: each of them was shown to be needed: without it the others have room.
         smallest: no fewer parts of this build are impossible together.
+        room_for: so many of them, from the first on, were found a place together.
         say: the reason in a sentence or two, with the room there is and the room they need.
         face: the one face they are on, or None.
         room: what is free for them there, across and up, mm.
@@ -79,6 +63,7 @@ class NoLayout:
     strict: bool
     smallest: bool
     say: str
+    room_for: int = 0
     face: FaceName | None = None
     room: tuple[float, float] = (0.0, 0.0)
     needs: tuple[float, float] = (0.0, 0.0)
@@ -95,26 +80,58 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
     if laid.refused is None:
         raise ValueError("only a build that was proved impossible has a reason")
     watch = watch or Watch()
-    asked = laid.refused
-    bulk = sorted(laid.free, key=lambda f: -_bulk(asked, f.name))
+    asker = _Asker(laid, watch)
+    bulk = sorted(laid.free, key=lambda f: -_bulk(laid.refused, f.name))  # type: ignore[arg-type]
     names = tuple(f.name for f in bulk)
-
-    def ask(kept: tuple[str, ...]) -> Status:
-        fewer = only(asked.problem, asked.items(kept))
-        whole = watch.maps
-        if whole is not None and whole.problem is asked.problem:
-            there = watch
-            watch.maps = whole.renewed(fewer)
-            answer = possible(fewer, there)
-            watch.maps = whole
-            return answer.status
-        return possible(fewer, watch).status
-
-    watch.maps = Maps(asked.problem)
-    found = least(names, ask)
+    found = least(names, asker.ask)
     order = [f.name for f in laid.free]
     parts, strict, smallest = found if found is not None else (names, False, False)
-    return _told(laid, tuple(sorted(parts, key=order.index)), strict=strict, smallest=smallest)
+    # That the others have room is only said when they were found a place on the safe side.
+    strict = strict and all(asker.has_room(tuple(n for n in parts if n != p)) for p in parts)
+    parts = tuple(sorted(parts, key=order.index))
+    reason = _told(laid, parts, strict=strict, smallest=smallest and strict)
+    if strict:
+        return replace(reason, room_for=len(parts) - 1)
+    counts = range(len(parts) - 2, 0, -1)
+    return replace(reason, room_for=next((n for n in counts if asker.has_room(parts[:n])), 0))
+
+
+class _Asker:
+    """Asks whether some of the parts have room: the question that was refused, then closer ones."""
+
+    def __init__(self, laid: Laid, watch: Watch) -> None:
+        assert laid.refused is not None
+        self._laid, self._watch = laid, watch
+        self._maps: dict[tuple[float, Metric, Side], tuple[Question, Maps]] = {}
+        self._refused = laid.refused, Maps(laid.refused.problem)
+
+    def ask(self, kept: tuple[str, ...]) -> Status:
+        """Whether these parts go in, by questions that only refuse what is impossible."""
+        first = self._possible(self._refused, kept)
+        if first is not Status.FOUND or len(kept) < 2:
+            return first
+        return self._possible(self._closer(*CLOSER, Side.LOOSE), kept)
+
+    def has_room(self, kept: tuple[str, ...]) -> bool:
+        """Whether these parts were found a place that errs on the safe side."""
+        return any(
+            self._possible(self._closer(*how, Side.SAFE), kept) is Status.FOUND
+            for how in (*STAGES, LAST)
+        )
+
+    def _closer(self, marked: float, metric: Metric, side: Side) -> tuple[Question, Maps]:
+        key = (marked, metric, side)
+        if key not in self._maps:
+            assert self._laid.seen is not None
+            asked = asked_of(self._laid.build, self._laid.seen, (marked, metric), side)
+            self._maps[key] = asked, Maps(asked.problem)
+        return self._maps[key]
+
+    def _possible(self, asked: tuple[Question, Maps], kept: tuple[str, ...]) -> Status:
+        question, maps = asked
+        fewer = only(question.problem, question.items(kept))
+        self._watch.maps = maps.renewed(fewer)
+        return possible(fewer, self._watch).status
 
 
 def _told(laid: Laid, parts: tuple[str, ...], *, strict: bool, smallest: bool) -> NoLayout:
@@ -134,31 +151,6 @@ def _told(laid: Laid, parts: tuple[str, ...], *, strict: bool, smallest: bool) -
         sizes=tuple(_size(laid, name) for name in parts),
     )
     return replace(reason, say=_words(laid, reason))
-
-
-def with_helps(
-    laid: Laid, reason: NoLayout, watch: Watch | None = None, tell: Tell = lambda _: None
-) -> NoLayout:
-    """The reason with what would help, each laid out and checked; Ctrl-C keeps those found."""
-    watch = watch or Watch()
-    helps: list[Help] = []
-    for title, build, cost in sorted(_changes(laid, reason), key=lambda c: c[2])[:_TRIES]:
-        if not watch.left or len(helps) >= _HELPS:
-            break
-        tell(f"would it go, {title}?")
-        less = Watch(effort=Effort(seconds=min(watch.left, 5.0), work=1.0), stopped=watch.stopped)
-        try:
-            tried = lay_out(build, less, quick=True, prove=False)
-        except UnusableInput:
-            continue
-        if tried.layout is not None and tried.layout.verdict.good and _no_worse(tried.layout):
-            helps.append(Help(title=title, layout=tried.layout, cost=cost))
-    return replace(reason, helps=tuple(helps))
-
-
-def _no_worse(layout: Layout) -> bool:
-    """Whether nothing clashes, placed or not."""
-    return all(f.grade is not Grade.CLASH for f in layout.verdict.findings)
 
 
 def _bulk(asked: Question, name: str) -> int:
@@ -290,81 +282,3 @@ def _alone(laid: Laid, name: str) -> str:
     verdict = judged(put_in(build, found.base.puts), (name,))
     worst = min(verdict.clashes, key=lambda f: f.margin, default=None)
     return f"even in the middle, {worst.say[0].lower()}{worst.say[1:]}" if worst else "all is taken"
-
-
-# ── what might help ─────────────────────────────────────────────────────────────────────────
-
-Change = tuple[str, Build, float]
-
-
-def _changes(laid: Laid, reason: NoLayout) -> Iterator[Change]:
-    build = laid.build
-    for name in reason.parts:
-        used = build.part(name)
-        yield from _turned(build, used)
-        yield from _other_faces(build, used)
-    yield from _closer(build, reason)
-    yield from _spacers(build)
-    yield from _shorter(build)
-
-
-def _with(build: Build, used: Used) -> Build:
-    return replace(build, parts=tuple(used if u.name == used.name else u for u in build.parts))
-
-
-def _turned(build: Build, used: Used) -> Iterator[Change]:
-    if isinstance(used.part, BushingPart) or used.turns:
-        return
-    quarter = (used.turn + 90) % 360
-    yield f"turn {used.name} by a quarter", _with(build, replace(used, turn=quarter)), Cost.TURN
-
-
-def _other_faces(build: Build, used: Used) -> Iterator[Change]:
-    if not isinstance(used.on, FaceName) or isinstance(used.part, RimSwitch | Board):
-        return
-    taken = {used.on, *used.also_on, build.stands_on}
-    for face in (*sorted(UPRIGHT, key=str), FaceName.LID):
-        if face not in taken:
-            moved = replace(used, on=face, also_on=(), at=None)
-            yield f"put {used.name} on the {face}", _with(build, moved), Cost.FACE
-
-
-def _closer(build: Build, reason: NoLayout) -> Iterator[Change]:
-    """Controls closer than a bare finger likes; the check then tells what the gap is."""
-    controls = [n for n in reason.parts if isinstance(build.part(n).part, BushingPart | RimSwitch)]
-    if len(controls) > 1 and not any(n.rule == "fingers" for n in build.needs):
-        need = Need(rule="fingers", value=Length(_SNUG))
-        closer = replace(build, needs=(*build.needs, need))
-        yield (
-            f"accept {_SNUG:g} mm for a finger (needs: {{fingers: {_SNUG:g}}})",
-            closer,
-            Cost.ON_PAPER,
-        )
-
-
-def _spacers(build: Build) -> Iterator[Change]:
-    for used in build.parts:
-        if isinstance(used.part, Board) and used.standoff is not None:
-            for length in build.drawer.spacers:
-                if abs(length - used.standoff) > 1e-9:
-                    title = f"{length:g} mm spacers under {used.name}"
-                    yield title, _with(build, replace(used, standoff=length)), Cost.ON_PAPER + 0.1
-
-
-def _shorter(build: Build) -> Iterator[Change]:
-    """Boards cut shorter by whole rows, from the side where nothing stands."""
-    for used in build.parts:
-        board = used.part
-        if not isinstance(board, Board) or board.stock is BoardStock.PLAIN:
-            continue
-        for axis in (0, 1):
-            for rows in (1, 2, 3, _ROWS):
-                for sign in (1, -1):
-                    cut = board_resized(board, axis, sign, -rows)
-                    if cut is None:
-                        continue
-                    size = f"{rows} row{'s' if rows > 1 else ''} of holes"
-                    way = "shorter" if axis == 0 else "narrower"
-                    title = f"cut {used.name} {size} {way}"
-                    yield title, _with(build, replace(used, part=cut)), Cost.SIZE + 0.2 * rows
-                    break

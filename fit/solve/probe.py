@@ -129,9 +129,24 @@ def probe(build: Build, free: tuple[Free, ...]) -> Probe:
                 trials[one.name, option] = _trial(build, (one,), puts)
             except UnusableInput:
                 continue
-        for option in _faulty(one, trials):
-            del trials[one.name, option]
+        for option in (*_twins(one, trials), *_faulty(one, trials)):
+            trials.pop((one.name, option), None)
     return Probe(free=free, base=base, trials=trials)
+
+
+def _twins(free: Free, trials: Mapping[tuple[str, Option], Trial]) -> list[Option]:
+    """Options that come to the same as one before them, as the turns of a round part do."""
+    seen: set[tuple[object, ...]] = set()
+    found = []
+    for option in free.options:
+        trial = trials.get((free.name, option))
+        if trial is None:
+            continue
+        alike = tuple((key, moved.blob.around) for key, moved in sorted(trial.found.items()))
+        if (option.face, alike) in seen:
+            found.append(option)
+        seen.add((option.face, alike))
+    return found
 
 
 def _faulty(free: Free, trials: Mapping[tuple[str, Option], Trial]) -> list[Option]:

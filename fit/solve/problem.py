@@ -245,8 +245,8 @@ class Rule:
 class Wish:
     """Something tidy to come near to: `item` at `at` along `axis`, or as high as `other`.
 
-    The cost is ``weight`` for each step away. `mirrored`: the two as far to either side of
-    ``at / 2`` instead.
+    The cost is ``weight`` for each step away. With `other` the item is to be `at` steps below
+    it, or, `mirrored`, the two as far to either side of ``at / 2``.
     """
 
     item: str
@@ -259,11 +259,16 @@ class Wish:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wire:
-    """A wire between two reference points; its length is counted along the axes."""
+    """A wire between two reference points; its length is counted along the axes.
+
+    `shift` is how much further the first is along each axis than its reference point is from the
+    second's, steps.
+    """
 
     a: str
     b: str
     weight: int = 1
+    shift: Ints = (0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -92,11 +92,11 @@ class Thing:
         """The corners of the room that a box can ever reach into."""
         found = self.rooms.get(id(slot))
         if found is None:
-            boxes = [box for _, box in slot.boxes]
+            boxes = [(self.item.ways[n], box) for n, box in slot.boxes]
             axes = range(len(self.low))
             found = (
-                tuple(self.low[k] + min(b.low[k] - b.swell for b in boxes) for k in axes),
-                tuple(self.high[k] + max(b.high[k] + b.swell for b in boxes) for k in axes),
+                tuple(min(w.low[k] + b.low[k] - b.swell for w, b in boxes) for k in axes),
+                tuple(max(w.high[k] + b.high[k] + b.swell for w, b in boxes) for k in axes),
             )
             self.rooms[id(slot)] = found
         return found

@@ -8,20 +8,25 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from fit.geometry.scene import Scene
 from fit.model.build import Build, WishKind
-from fit.solve.draft import STEP
+from fit.solve.draft import STEP, Seat
 from fit.solve.engine import Answer, at_least, possible, solve
 from fit.solve.free import Put
 from fit.solve.maps import Maps, with_enough
 from fit.solve.probe import Coord, Probe
 from fit.solve.problem import Box, Gap, Item, Problem, Way
+from fit.solve.pulls import Pulls
 from fit.solve.question import Question
 from fit.solve.run import Status, Watch
 from fit.solve.tidy import Tidier, Tidy, words_of
 from fit.units import show
+
+_FAR = 10_000_000
+"""Further than anything reaches, steps."""
 
 WISH_SHARE = 0.5
 """A wish of the file may cost this share of the room there is."""
@@ -30,8 +35,23 @@ ALLOWED = 0.5
 SHARE = 0.2
 """Being tidy unasked may cost this share of the room, and at most so many mm."""
 
-Spot = tuple[str, Put, float]
-"""A part, where it shall not be, and how far around, mm."""
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spot:
+    """Where a part shall not be.
+
+    Attributes:
+        name, put: the part, and the spot.
+        size: how far around, mm.
+        beside, there: with them the spot goes along with another part: where that one is now; so
+            the two shall not be like this to each other anywhere.
+    """
+
+    name: str
+    put: Put
+    size: float
+    beside: str | None = None
+    there: Put | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,8 +108,9 @@ class Proposer:
             self.most = bare.margin + problem.grain
         tidier = Tidier(self.build, self.seen, bare.layout)
         maps, costs, margin = self._tied(maps, tidier.ties(), bare.margin)
-        wishes, points = tidier.costs()
-        wires, ends = tidier.wires()
+        pulls = Pulls(self.build, self.seen)
+        wishes, points = pulls.costs()
+        wires, ends = pulls.wires()
         names = {i.name for i in maps.problem.items}
         new = {p.name: p for p in (*points, *ends) if p.name not in names}
         final = replace(
@@ -102,7 +123,6 @@ class Proposer:
         answer = self._solved(maps.renewed(final))
         if answer.status is not Status.FOUND:
             return bare, costs
-        costs = (*costs, *_pulls(self.build, final, answer))
         return replace(answer, best=bare.best), costs
 
     def _solved(self, maps: Maps) -> Answer:
@@ -160,14 +180,17 @@ def _least(tidy: Tidy, margin: int) -> int:
     return margin - min(round(ALLOWED / STEP), round(SHARE * margin))
 
 
-def _pulls(build: Build, asked: Problem, answer: Answer) -> Iterator[Cost]:
+def pulls(build: Build, scene: Scene) -> Iterator[Cost]:
     """How near and how far from each other came what was wished so."""
-    names = {item.name for item in asked.items}
     for wish in build.wishes:
         if wish.kind not in (WishKind.NEAR, WishKind.FAR):
             continue
-        there = [answer.layout[n].at for n in wish.parts if n in names]
-        apart = [math.dist(p, q) * STEP for p, q in itertools.combinations(there, 2)]
+        there = [
+            scene.faces[placed.face].frame.point((placed.across, placed.up, 0.0))
+            for placed in (scene.placed.get(name) for name in wish.parts)
+            if placed is not None and placed.face is not None
+        ]
+        apart = [math.dist(p, q) for p, q in itertools.combinations(there, 2)]
         if apart:
             most = max(apart) if wish.kind is WishKind.NEAR else min(apart)
             words = f"{words_of(wish)}, {show(most, 0)} mm from middle to middle"
@@ -179,36 +202,68 @@ def _cost(tidy: Tidy, *, kept: bool, mm: float) -> Cost:
 
 
 def ruled_out(asked: Question, cuts: Iterable[Spot]) -> Problem:
-    """The question without the spots that the check has objected to: part, spot, mm around it."""
+    """The question without the spots that the check has objected to."""
     problem = asked.problem
     items, gaps = list(problem.items), dict(problem.gaps)
-    for number, (name, put, size) in enumerate(cuts):
-        layer = f"not {name} {number}"
-        for seat in asked.seats[name]:
-            if seat.option != put.option:
+    for number, cut in enumerate(cuts):
+        layer = f"not {cut.name} {number}"
+        for seat in asked.seats[cut.name]:
+            if seat.option != cut.put.option:
                 continue
-            boxes = _spot_box(seat.axes, seat.places, put, size, layer)
-            way = Way(boxes=(boxes,), low=(0, 0, 0), high=(0, 0, 0))
+            box = _spot_box(seat, cut.put, cut.size, layer)
+            if cut.beside is not None and cut.there is not None:
+                items = _with_box(asked, items, (cut.beside, cut.there), box)
+                continue
+            way = Way(boxes=(box,), low=(0, 0, 0), high=(0, 0, 0))
             items.append(Item(name=f"{layer} {len(items)}", ways=(way,)))
-        pair = (f"at {name}", layer) if f"at {name}" <= layer else (layer, f"at {name}")
+        pair = (f"at {cut.name}", layer) if f"at {cut.name}" <= layer else (layer, f"at {cut.name}")
         gaps[pair] = Gap(need=0, counts=False)
     return replace(problem, items=tuple(items), gaps=gaps)
 
 
-def _spot_box(
-    axes: Mapping[Coord, int],
-    places: Mapping[Coord, Mapping[int, float]],
-    put: Put,
-    size: float,
-    layer: str,
-) -> Box:
+def _with_box(asked: Question, items: list[Item], part: tuple[str, Put], box: Box) -> list[Item]:
+    """The items with a box that goes along with a part, wherever that is put in this option."""
+    name, put = part
+
+    def grown(number: int, way: Way) -> Way:
+        seat = asked.seats[name][number]
+        if seat.option != put.option:
+            return way
+        at = [0, 0, 0]
+        low, high = list(box.low), list(box.high)
+        for coord, axis in seat.axes.items():
+            at[axis] = _step(seat, coord, put)
+        for k in range(3):
+            if k in seat.axes.values() and high[k] - low[k] < _FAR:
+                low[k], high[k] = low[k] - at[k], high[k] - at[k]
+            elif k not in seat.axes.values():
+                continue
+        mine = replace(box, low=tuple(low), high=tuple(high))
+        return replace(way, boxes=(*way.boxes, mine))
+
+    return [
+        replace(item, ways=tuple(grown(n, way) for n, way in enumerate(item.ways)))
+        if item.name == name
+        else item
+        for item in items
+    ]
+
+
+def _spot_box(seat: Seat, put: Put, size: float, layer: str) -> Box:
     """A box round the nearest steps to a spot; the whole of an axis that has no coordinate."""
-    low, high = [-10_000_000] * 3, [10_000_000] * 3
+    low, high = [-_FAR] * 3, [_FAR] * 3
     half = max(1, round(size / STEP))
-    for coord, axis in axes.items():
-        value = put.across if coord is Coord.ACROSS else put.up
-        assert value is not None
-        step, there = min(places[coord].items(), key=lambda kv: abs(kv[1] - value))
-        near = step + round((value - there) / STEP)
+    for coord, axis in seat.axes.items():
+        near = _step(seat, coord, put)
         low[axis], high[axis] = near - half, near + half
     return Box(low=tuple(low), high=tuple(high), layer=layer)
+
+
+def _step(seat: Seat, coord: Coord, put: Put) -> int:
+    """The step of a coordinate, also where the seat has no such place."""
+    value = put.across if coord is Coord.ACROSS else put.up
+    assert value is not None
+    step, there = min(seat.places[coord].items(), key=lambda kv: abs(kv[1] - value))
+    ends = sorted(seat.places[coord].items())
+    back = len(ends) > 1 and ends[0][1] > ends[-1][1]
+    return step + round((there - value if back else value - there) / STEP)

@@ -8,6 +8,7 @@ from dataclasses import replace
 from fit.model.build import Build
 from fit.solve.free import Put
 from fit.solve.layout import Laid, Layout, Tell, lay_out
+from fit.solve.proposal import Spot
 from fit.solve.run import Status, Watch
 
 APART = 10.0
@@ -33,7 +34,7 @@ def several(
         if key in tried:
             continue
         tried.add(key)
-        off = tuple((name, found[n].puts[name], APART) for name, n in kept_off)
+        off = tuple(Spot(name=name, put=found[n].puts[name], size=APART) for name, n in kept_off)
         tell(f"another way, with {' and '.join(name for name, _ in kept_off)} elsewhere")
         laid = lay_out(build, watch, tell, prove=False, off=off)
         if laid.layout is None or not laid.layout.verdict.good:

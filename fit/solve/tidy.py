@@ -6,33 +6,20 @@ come first; alike parts of one face that no wish mentions are put in a row unask
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fit.geometry.scene import Scene
 from fit.model.build import Along, Build, Wish, WishKind
-from fit.model.part import Board
 from fit.model.words import FaceName
 from fit.solve.draft import STEP
 from fit.solve.free import Free, kind_of
 from fit.solve.in_use import InUse
 from fit.solve.probe import Probe
 from fit.solve.problem import Item, Problem, Rule, Spot, Tie
-from fit.solve.problem import Wire as Strand
-from fit.solve.problem import Wish as Cost
 
 MM = round(1 / STEP)
 """Steps in a millimetre."""
-
-_MOST_BALANCED = 8
-"""Among so many parts of a face every two are balanced about its middle …"""
-
-_BALANCE = 3
-"""… and a step that they are not costs so much."""
-
-_PULL = 20
-"""A step nearer to, or further from, another part is worth so many steps off the middle."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +89,7 @@ class Tidier:
             and len(f.faces) == 1
             and f.across
             and f.up
-            and self._cuts(f.name)
+            and self._faces.cuts(f.name)
         ]
         alike: dict[tuple[object, FaceName], list[str]] = {}
         for free in open_:
@@ -111,7 +98,7 @@ class Tidier:
         for names in rows:
             row = self._row(names, Along.ACROSS)
             if row is not None:
-                yield Tidy(words=f"{_listed(names)} in a row", rules=row[0], items=row[1])
+                yield Tidy(words=f"{listed(names)} in a row", rules=row[0], items=row[1])
         for face in dict.fromkeys(f.options[0].face for f in open_):
             names = tuple(f.name for f in open_ if f.options[0].face is face)
             yield from self._level(face, names)
@@ -126,7 +113,7 @@ class Tidier:
             return
         line = self._line(every, Along.ACROSS)
         if line is not None:
-            yield Tidy(words=f"{_listed(every)} at one height", rules=line[0], items=line[1])
+            yield Tidy(words=f"{listed(every)} at one height", rules=line[0], items=line[1])
 
     def _in_the_middle(self, face: FaceName, names: tuple[str, ...]) -> Iterator[Tidy]:
         """All that goes through a face, in the order it has, as one group in the middle."""
@@ -136,7 +123,7 @@ class Tidier:
         if len({kind_of(self._build.part(n).part) for n in names}) > 1 and len(names) > 2:
             even = self._row(order, Along.ACROSS)
             if even is not None:
-                yield Tidy(words=f"{_listed(order)} evenly spaced", rules=even[0], items=even[1])
+                yield Tidy(words=f"{listed(order)} evenly spaced", rules=even[0], items=even[1])
         axis = self._faces.axis(face, Along.ACROSS)
         first, last = (order if axis.sign > 0 else order[::-1])[:: len(order) - 1]
         reach = self._faces.visible(first)[0], self._faces.visible(last)[1]
@@ -151,7 +138,7 @@ class Tidier:
             slack=0 if abs(ends) < STEP else MM,
         )
         line = Rule(tie=Tie.IN_LINE, items=names, axis=self._faces.axis(face, Along.UP).number)
-        yield Tidy(words=f"{_listed(names)} in the middle", rules=(line, middle))
+        yield Tidy(words=f"{listed(names)} in the middle", rules=(line, middle))
 
     def _in_order(self, face: FaceName, names: tuple[str, ...]) -> tuple[str, ...]:
         """Left to right as they came to be when only room counted, alike parts side by side."""
@@ -170,14 +157,8 @@ class Tidier:
         return tuple(
             name
             for name, placed in self._scene.placed.items()
-            if placed.face is face and name not in self._free and self._cuts(name)
+            if placed.face is face and name not in self._free and self._faces.cuts(name)
         )
-
-    def _cuts(self, name: str) -> bool:
-        """Whether a part goes through its wall: it is seen from outside."""
-        if isinstance(self._build.part(name).part, Board):
-            return False
-        return any(o.part == name for o in self._scene.openings)
 
     Made = tuple[tuple[Rule, ...], tuple[Item, ...]]
 
@@ -253,79 +234,6 @@ class Tidier:
         )
         return rules, points
 
-    # ── costs ───────────────────────────────────────────────────────────────────────────────
-
-    def costs(self) -> tuple[tuple[Cost, ...], tuple[Item, ...]]:
-        """What to come near to: wishes of nearness, then each part the middle of its face."""
-        costs: list[Cost] = []
-        items: list[Item] = []
-        for wish in self._build.wishes:
-            if wish.kind in (WishKind.NEAR, WishKind.FAR):
-                weight = _PULL if wish.kind is WishKind.NEAR else -_PULL
-                near, points = self._pulled(wish.parts, weight)
-                costs += near
-                items += points
-        for free in self._probe.free:
-            if len(free.faces) > 1:
-                continue
-            face = free.options[0].face
-            for along in self._open(free):
-                axis = self._faces.axis(face, along)
-                at = self._faces.twice_middle(face, along) // 2
-                weight = 2 if along is Along.ACROSS else 1
-                costs.append(Cost(item=free.name, axis=axis.number, at=at, weight=weight))
-        return (*costs, *self._balanced()), tuple(items)
-
-    def _balanced(self) -> Iterator[Cost]:
-        """What is seen on a face as far to the left of its middle as to the right.
-
-        Alike parts as far above it as below, too.
-        """
-        seen = [f for f in self._probe.free if len(f.faces) == 1 and self._cuts(f.name)]
-        for face in dict.fromkeys(f.options[0].face for f in seen):
-            here = [f for f in seen if f.options[0].face is face][:_MOST_BALANCED]
-            for one, two in itertools.combinations(here, 2):
-                alike = kind_of(one.used.part) == kind_of(two.used.part)
-                for along in (Along.ACROSS, Along.UP) if alike else (Along.ACROSS,):
-                    yield Cost(
-                        item=one.name,
-                        axis=self._faces.axis(face, along).number,
-                        at=self._faces.twice_middle(face, along),
-                        other=two.name,
-                        weight=_BALANCE,
-                        mirrored=True,
-                    )
-
-    def wires(self) -> tuple[tuple[Strand, ...], tuple[Item, ...]]:
-        """The wires with at least one end that moves, and points for ends that stand still."""
-        strands: list[Strand] = []
-        items: list[Item] = []
-        for wire in self._build.wires:
-            ends = (wire.start, wire.end)
-            if not any(end in self._free for end in ends):
-                continue
-            points = [p for end in ends for p in self._faces.point(end)]
-            there = {p.name for p in points} | {end for end in ends if end in self._free}
-            if set(ends) <= there:
-                strands.append(Strand(a=wire.start, b=wire.end))
-                items += points
-        return tuple(strands), tuple(items)
-
-    def _open(self, free: Free) -> list[Along]:
-        found = [Along.ACROSS] if free.across else []
-        return [*found, Along.UP] if free.up else found
-
-    def _pulled(self, names: Sequence[str], weight: int) -> tuple[list[Cost], list[Item]]:
-        """What each two of these cost for each step between them; below 0: they gain by it."""
-        points = [p for name in names for p in self._faces.point(name)]
-        there = {name for name in names if name in self._free} | {p.name for p in points}
-        costs = []
-        for pair in itertools.combinations([n for n in names if n in there], 2):
-            one, two = sorted(pair, key=lambda name: name not in self._free)
-            if one in self._free:
-                costs += [Cost(item=one, axis=k, other=two, weight=weight) for k in range(3)]
-        return costs, points if costs else []
-
 
 def _other(along: Along) -> Along:
     return Along.UP if along is Along.ACROSS else Along.ACROSS
@@ -333,7 +241,7 @@ def _other(along: Along) -> Along:
 
 def words_of(wish: Wish) -> str:
     """A wish in a few words."""
-    names = _listed(wish.parts)
+    names = listed(wish.parts)
     return {
         WishKind.ROW: f"{names} in a row",
         WishKind.COLUMN: f"{names} in a column",
@@ -348,7 +256,8 @@ def words_of(wish: Wish) -> str:
     }[wish.kind]
 
 
-def _listed(names: Sequence[str]) -> str:
+def listed(names: Sequence[str]) -> str:
+    """Names as one says them: "a, b and c"."""
     if len(names) < 2:
         return "".join(names)
     return f"{', '.join(names[:-1])} and {names[-1]}"

@@ -17,6 +17,7 @@ WHEREVER = frozenset(
         "board-grid",
         "button-play",
         "cable-seal",
+        "chuck",
         "cover",
         "filter",
         "leads",
@@ -35,6 +36,7 @@ WHEREVER = frozenset(
         "stands",
         "thread",
         "warmth",
+        "window-border",
         "window-view",
     }
 )

@@ -104,6 +104,16 @@ def metric_jobber() -> tuple[float, ...]:
     return tuple(number(row, "diameter_mm") for row in rows("metric_drills"))
 
 
+def jobber_length(d: float) -> float:
+    """Overall length of a jobber twist drill, mm (DIN 338, table jobber_lengths, from memory).
+
+    Above the table's thickest the length of that one, which is too short rather than too long.
+    """
+    table = rows("jobber_lengths")
+    row = next((row for row in table if d <= number(row, "up_to_mm") + _SAME), table[-1])
+    return number(row, "overall_mm")
+
+
 @cache
 def boxed_set(pieces: BoxedSet) -> tuple[float, ...]:
     """The bits of a common boxed set, mm, rising (table metric_drills; sets from memory)."""
