@@ -19,7 +19,12 @@ from fit.solve.verdict import judged
 from tests.conftest import ROOT
 from tests.layout_cases import watch
 
-NAMES = ("hive-scale", "bench-timer", "gate-counter", "meter-box")
+NAMES = (
+    "hive-scale",
+    "gate-counter",
+    "meter-box",
+    pytest.param("bench-timer", marks=pytest.mark.slow),
+)
 
 
 def _bare(build: Build) -> Build:

@@ -68,9 +68,9 @@ def _run(seeds: range, most_open: int) -> Counter[str]:
 
 
 def test_what_is_found_passes_the_check() -> None:
-    seen = _run(range(100, 160), 3)
-    assert seen["found"] >= 25
-    assert seen["impossible"] >= 10
+    seen = _run(range(100, 135), 3)
+    assert seen["found"] >= 15
+    assert seen["impossible"] >= 5
     # Neither found nor refused should be rare; of these there is none.
     assert not seen["out_of_time"]
 
@@ -82,23 +82,22 @@ def test_what_is_found_passes_the_check_many_times() -> None:
     assert seen["out_of_time"] <= 12
 
 
-@pytest.mark.parametrize("seeds", [range(4)])
-def test_one_open_part_is_answered_as_by_a_plain_search(seeds: range) -> None:
-    _alone(seeds)
+def test_one_open_part_is_answered_as_by_a_plain_search() -> None:
+    _alone(range(3), 2.0)
 
 
 @pytest.mark.proof
 def test_one_open_part_is_answered_as_by_a_plain_search_many_times() -> None:
-    _alone(range(4, 250))
+    _alone(range(250), 1.0)
 
 
-def _alone(seeds: range) -> None:
+def _alone(seeds: range, step: float) -> None:
     for seed in seeds:
         asked = random_asked(seed, most_open=1)
         answer = _laid(asked)
         if answer is None:
             continue
-        good = good_alone(asked.build, asked.open_[0])
+        good = good_alone(asked.build, asked.open_[0], step)
         if answer.status is Status.FOUND:
             assert answer.layout is not None
             most = float(asked.build.room)

@@ -35,6 +35,9 @@ _TRIES = 9
 _BOXES = 3
 """… of which so many are tried, the smallest first."""
 
+_SPREADS = 3
+"""Parts that are too many for a face go to at most so many others."""
+
 _HELPS = 4
 """So many are offered."""
 
@@ -107,16 +110,19 @@ def _no_worse(layout: Layout) -> bool:
 
 def _changes(laid: Laid, reason: NoLayout) -> Iterator[Change]:
     build = laid.build
+    spread = list(_spread(laid, reason))
     kinds = set()
     for name in reason.parts:
         used = build.part(name)
         kind = (kind_of(used.part), used.on, used.also_on, used.at)
-        # To move one of several alike parts is as good as to move another.
+        # To move one of several alike parts is as good as to move another; where more than one
+        # must go, to move one alone is no good.
         if kind not in kinds:
             yield from _turned(build, used)
-            yield from _other_faces(build, used)
+            if not spread:
+                yield from _other_faces(build, used)
         kinds.add(kind)
-    yield from _spread(laid, reason)
+    yield from spread[:_SPREADS]
     yield from _closer(build, reason)
     yield from _spacers(build)
     yield from _shorter(build)

@@ -135,11 +135,14 @@ class Proposer:
         """Hold what can be held at little cost: all at once if that goes, else one by one."""
         if not ties:
             return maps, (), margin
-        every = self._with(maps, ties)
+        first = tuple(tidy for tidy in ties if not tidy.unless)
+        every = self._with(maps, first)
         if self._holds(every, margin):
-            return every, tuple(_cost(t, kept=True, mm=0.0) for t in ties), margin
+            return every, tuple(_cost(t, kept=True, mm=0.0) for t in first), margin
         costs: list[Cost] = []
         for tidy in ties:
+            if any(cost.kept and cost.words in tidy.unless for cost in costs):
+                continue
             least = _least(tidy, margin)
             tried = self._with(maps, (tidy,))
             left = self._room_left(tried, margin, least)

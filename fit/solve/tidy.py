@@ -31,12 +31,14 @@ class Tidy:
         rules: what must hold.
         items: fixed points that the rules need.
         wish: the wish in the file, or None when nobody asked.
+        unless: only where none of the things with these words is held.
     """
 
     words: str
     rules: tuple[Rule, ...]
     items: tuple[Item, ...] = ()
     wish: Wish | None = None
+    unless: tuple[str, ...] = ()
 
     def added(self, problem: Problem) -> Problem:
         """The question with these rules as well."""
@@ -116,29 +118,54 @@ class Tidier:
             yield Tidy(words=f"{listed(every)} at one height", rules=line[0], items=line[1])
 
     def _in_the_middle(self, face: FaceName, names: tuple[str, ...]) -> Iterator[Tidy]:
-        """All that goes through a face, in the order it has, as one group in the middle."""
+        """All that goes through a face as one group: evenly spaced, in the middle.
+
+        Left to right as the file has it; where that has no room, as it came to be.
+        """
         if len(names) < 2 or self._there(face):
             return
-        order = self._in_order(face, names)
-        if len({kind_of(self._build.part(n).part) for n in names}) > 1 and len(names) > 2:
-            even = self._row(order, Along.ACROSS)
-            if even is not None:
-                yield Tidy(words=f"{listed(order)} evenly spaced", rules=even[0], items=even[1])
+        kinds = {kind_of(self._build.part(n).part) for n in names}
+        as_it_is = self._in_order(face, names)
+        orders = [as_it_is]
+        if len(kinds) > 1:
+            orders = list(dict.fromkeys((self._by_kind(names), as_it_is)))
+        before: tuple[str, ...] = ()
+        for order in orders:
+            told = []
+            if len(kinds) > 1 and len(names) > 2:
+                even = self._row(order, Along.ACROSS)
+                if even is not None:
+                    words = f"{listed(order)} evenly spaced"
+                    told.append(Tidy(words=words, rules=even[0], items=even[1], unless=before))
+            told.append(self._middle(face, order, before))
+            yield from told
+            before = (*before, *(tidy.words for tidy in told))
+
+    def _middle(self, face: FaceName, order: tuple[str, ...], unless: tuple[str, ...]) -> Tidy:
         axis = self._faces.axis(face, Along.ACROSS)
-        first, last = (order if axis.sign > 0 else order[::-1])[:: len(order) - 1]
+        along = order if axis.sign > 0 else order[::-1]
+        first, last = along[0], along[-1]
         reach = self._faces.visible(first)[0], self._faces.visible(last)[1]
         ends = reach[0][axis.number] + reach[1][axis.number]
-        twice = self._faces.twice_middle(face, Along.ACROSS) - round(ends / STEP)
         middle = Rule(
             tie=Tie.CENTRED,
             items=(first, last),
             axis=axis.number,
-            value=twice,
+            value=self._faces.twice_middle(face, Along.ACROSS) - round(ends / STEP),
             # As near as marks allow; parts that are alike can always be just there.
             slack=0 if abs(ends) < STEP else MM,
         )
-        line = Rule(tie=Tie.IN_LINE, items=names, axis=self._faces.axis(face, Along.UP).number)
-        yield Tidy(words=f"{listed(names)} in the middle", rules=(line, middle))
+        line = Rule(tie=Tie.IN_LINE, items=order, axis=self._faces.axis(face, Along.UP).number)
+        run = Rule(tie=Tie.IN_ORDER, items=along, axis=axis.number)
+        words = f"{listed(order)} in the middle"
+        return Tidy(words=words, rules=(line, run, middle), unless=unless)
+
+    def _by_kind(self, names: tuple[str, ...]) -> tuple[str, ...]:
+        """In the order of the file, alike parts side by side."""
+        kinds: dict[object, list[str]] = {}
+        for name in names:
+            kinds.setdefault(kind_of(self._build.part(name).part), []).append(name)
+        return tuple(name for some in kinds.values() for name in some)
 
     def _in_order(self, face: FaceName, names: tuple[str, ...]) -> tuple[str, ...]:
         """Left to right as they came to be when only room counted, alike parts side by side."""

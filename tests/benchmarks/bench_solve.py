@@ -11,6 +11,7 @@ import random
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +19,10 @@ from fit.model.box import Post
 from fit.model.build import Build, Coordinate, Drawer, How, Place, Used
 from fit.model.part import Board, BoardHole, Holder
 from fit.model.words import BoardStock, FaceName, Half
+from fit.read import load_build
 from fit.solve.board import Sawn, biggest
 from fit.solve.engine import solve
+from fit.solve.layout import lay_out
 from fit.solve.outline import Limits, biggest_board
 from fit.solve.packing import fill_bricks, pack, smallest_box, smallest_strip
 from fit.solve.problem import Box, Gap, Item, Metric, Problem, Way, room_walls, turned
@@ -231,7 +234,30 @@ def _margin(problem: Problem) -> Callable[[], str]:
     return run
 
 
-ALL = {f.__name__: f for f in (boards, floors, squares, bricks, strips, bins, layouts)}
+def builds() -> None:
+    """The shipped builds with all their places taken out, as many times one known packing."""
+    case = _cases("hopper_turton_2001_strip")[0]
+    sizes = [(w, h) for w, h in case["items"]]
+    used = time.process_time()
+    for _ in range(5):
+        smallest_strip(sizes, case["strip_width"], turns=True, watch=_watch())
+    unit = (time.process_time() - used) / 5
+    print(f"one packing of {case['name']}: {unit:.2f} s processor")
+    for name in ("hive-scale", "gate-counter", "meter-box", "bench-timer"):
+        build = load_build(name)
+        bare = replace(build, parts=tuple(replace(u, at=None) for u in build.parts))
+
+        def run(bare: Build = bare) -> str:
+            begun = time.process_time()
+            layout = lay_out(bare, Watch(effort=Effort(seconds=60, work=6.0))).layout
+            took = (time.process_time() - begun) / unit
+            room = f"{layout.margin:.2f} mm to spare" if layout else "none"
+            return f"{room}, {took:.1f} packings"
+
+        _timed(f"{name} without its places", run)
+
+
+ALL = {f.__name__: f for f in (builds, boards, floors, squares, bricks, strips, bins, layouts)}
 
 
 if __name__ == "__main__":
