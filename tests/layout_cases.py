@@ -24,7 +24,7 @@ def read(text: str, folder: Path, name: str = "case") -> Build:
     return load_build(str(path))
 
 
-def watch(seconds: float = 60) -> Watch:
+def watch(seconds: float = 900) -> Watch:
     return Watch(effort=Effort(seconds=seconds, work=6.0))
 
 

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from fit.findings import Verdict
 from fit.model.build import Build
 from fit.pipeline import examine
 from fit.read.shells import read_shell, shell_files
@@ -16,6 +15,7 @@ from fit.solve.helps import with_helps
 from fit.solve.layout import Laid, lay_out
 from fit.solve.nolayout import NoLayout, why_not
 from fit.solve.run import Status
+from fit.solve.verdict import WHEREVER
 from tests.layout_builds import random_asked
 from tests.layout_cases import box, read, watch
 
@@ -32,8 +32,9 @@ def _helped(laid: Laid, reason: NoLayout) -> NoLayout:
     boxes = [read_shell(file, laid.build).box for file in shell_files(laid.build)]
     helped = with_helps(laid, reason, watch(), boxes=boxes)
     for one in helped.helps:
-        # What is offered goes together, by everything that `fit check` asks.
-        assert examine(one.layout.build, mending=False).verdict is not Verdict.CLASH, one.title
+        # What is offered goes together, by everything that `fit check` asks of places.
+        clashes = [f for f in examine(one.layout.build, mending=False).findings if f.margin < 0]
+        assert all(f.rule in WHEREVER for f in clashes), one.title
     return helped
 
 

@@ -72,6 +72,11 @@ class Draft:
         return self.grid.side is Side.LOOSE
 
     @property
+    def looks_at_all(self) -> bool:
+        """Whether options that clash wherever they are put count: in proofs, and at last."""
+        return self.loose or self.metric is not Metric.AXIS
+
+    @property
     def look(self) -> Inspection:
         """The inspection of the trial with every first option."""
         return self.probe.base.look

@@ -51,6 +51,7 @@ def add_part(draft: Draft, free: Free, stills: Stills) -> None:
         if (trial := draft.probe.trials.get((free.name, option))) is not None
         and not (draft.loose and option.phase != (0.0, 0.0))
         and (draft.narrow is None or key_of(free.name, option) in draft.narrow)
+        and (draft.looks_at_all or (free.name, option) not in draft.probe.faulty)
     ]
     stands = stands or _first_stand(draft, free)
     made = _made(draft, free, stills, (stands, draft.marked))

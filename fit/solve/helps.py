@@ -41,7 +41,7 @@ _SPREADS = 3
 _HELPS = 4
 """So many are offered."""
 
-_SECONDS = 2.0
+_SECONDS = 5.0
 """Laying out one change may take so long, s."""
 
 _SNUG = 6.0

@@ -91,12 +91,13 @@ class Probe:
         base: the scene with every free part in its first option.
         trials: for each part and option the scene with that part in that option, the others in
             their first; options the box cannot have are missing.
-        needs: with the pairs that touch on purpose noted.
+        faulty: options that are not looked at until the others have been.
     """
 
     free: tuple[Free, ...]
     base: Trial
     trials: Mapping[tuple[str, Option], Trial]
+    faulty: frozenset[tuple[str, Option]] = frozenset()
 
 
 class NoTrial(Exception):
@@ -129,9 +130,10 @@ def probe(build: Build, free: tuple[Free, ...]) -> Probe:
                 trials[one.name, option] = _trial(build, (one,), puts)
             except UnusableInput:
                 continue
-        for option in (*_twins(one, trials), *_faulty(one, trials)):
-            trials.pop((one.name, option), None)
-    return Probe(free=free, base=base, trials=trials)
+        for option in _twins(one, trials):
+            del trials[one.name, option]
+    faulty = frozenset((one.name, option) for one in free for option in _faulty(one, trials))
+    return Probe(free=free, base=base, trials=trials, faulty=faulty)
 
 
 def _twins(free: Free, trials: Mapping[tuple[str, Option], Trial]) -> list[Option]:

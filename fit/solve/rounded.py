@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from fit.geometry.frames import Pose, Vec
-from fit.geometry.shapes import Block, Cylinder, Prism, Shape
+from fit.geometry.shapes import Block, Prism, Shape
 from fit.geometry.support import bounds
 from fit.solve.upright import inner_box, main_of, slices
 
@@ -60,12 +60,7 @@ def inner(shape: Shape, pose: Pose) -> tuple[Round, ...]:
             for part in _cut_block(shape, pose)
             for low, high in inner_box(part[0], part[1])
         )
-    h = shape.height / 2
-    ends = (
-        ((shape.radius, -h, h),)
-        if isinstance(shape, Cylinder)
-        else ((min(shape.radius_low, shape.radius_high), -h, h),)
-    )
+    ends = slices(shape, least=True)
     found = []
     for radius, low, high in ends:
         for a, b in _cut(low, high, pose):

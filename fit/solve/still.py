@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fit.geometry.frames import Vec
+from fit.geometry.support import reach
 from fit.solve.draft import STEP, Draft
 from fit.solve.draft_walls import Limit, limits
 from fit.solve.matter import Blob, Layer
@@ -22,6 +23,9 @@ from fit.solve.rounded import Round, inner, outer
 Floats = npt.NDArray[np.float64]
 
 _TINY = 1e-7
+
+_WITHIN = tuple((math.cos(math.radians(d)), math.sin(math.radians(d))) for d in (0, 25, 45, 65, 90))
+"""Half sizes of boxes within a disc of radius 1; the first and the last are lines."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,7 +92,7 @@ class Stills:
                 need = needs[blob.layer]
                 if need is not None:
                     found += [(box, need) for box in self.boxes(blob)]
-            ends = [_squared(box, 1.0) for box, _ in found]
+            ends = [_squared(box) for box, _ in found]
             self._seen[layer] = _Still(
                 tuple(box for box, _ in found),
                 tuple(need for _, need in found),
@@ -118,10 +122,9 @@ def room_of(stills: Stills, members: Sequence[tuple[Blob, Places]], cap: float) 
     """
     room = np.full(members[0][1].shape if members else (1, 1, 1), cap)
     for blob, places in members:
-        within = stills.limits(blob.layer)
+        for limit in stills.limits(blob.layer):
+            _to_limit(room, blob, limit, places, loose=stills.draft.loose)
         for box in stills.boxes(blob):
-            for limit in within:
-                _to_limit(room, box, limit, places, loose=stills.draft.loose)
             _to_still(room, box, stills.seen(blob.layer), places, cap, loose=stills.draft.loose)
     return room
 
@@ -134,15 +137,14 @@ def in_steps(room: Floats, cap: int, *, loose: bool) -> npt.NDArray[np.int64]:
     return np.clip(steps, -1, cap).astype(np.int64)
 
 
-def _to_limit(room: Floats, box: Round, limit: Limit, places: Places, *, loose: bool) -> None:
+def _to_limit(room: Floats, blob: Blob, limit: Limit, places: Places, *, loose: bool) -> None:
+    """Take away what a wall leaves: this far a solid reaches, be it round or leaning."""
     n = limit.normal
-    reach = sum(c * (h if c > 0 else low) for c, low, h in zip(n, box.low, box.high, strict=True))
-    if box.axis is not None:
-        reach += box.radius * math.sqrt(sum(n[k] ** 2 for k in range(3) if k != box.axis))
+    far = reach(blob.shape, blob.pose, n)
     stray = sum(abs(c) * s for c, s in zip(n, places.stray, strict=True))
     stray = -stray if loose else stray
     moved = sum(c * m for c, m in zip(n, places.moved, strict=True))
-    np.minimum(room, limit.offset - limit.need - reach - stray - moved, out=room)
+    np.minimum(room, limit.offset - limit.need - far - stray - moved, out=room)
 
 
 def _to_still(
@@ -151,7 +153,7 @@ def _to_still(
     """Take away what rounded boxes leave, at the places that are near enough to matter."""
     stray = np.array(places.stray) * (-1.0 if loose else 1.0)
     most = np.array(still.needs)[:, None] + cap + stray
-    here, (first, last) = _squared(box, 1.0), places.ends
+    here, (first, last) = _squared(box), places.ends
     # How far the box may be moved along each axis without being far from each of the others.
     low = still.low - np.array(here.high) - most
     high = still.high - np.array(here.low) + most
@@ -182,10 +184,6 @@ def _near(low: Floats, high: Floats, places: Places) -> tuple[slice, slice, slic
     return found[0], found[1], found[2]
 
 
-def _swell(box: Round, axis: int) -> float:
-    return 0.0 if box.axis is None or box.axis == axis else box.radius
-
-
 Moved = tuple[Sequence[Floats], Floats]
 """How far a box is moved along each axis, and how much nearer that may bring it (looser: less)."""
 
@@ -195,15 +193,21 @@ def _gap(a: Round, b: Round, moved: Moved, *, loose: bool) -> Floats:
     if a.axis is None or b.axis is None or a.axis == b.axis:
         return _parallel(a, b, moved)
     # Rounded across different axes: one of the two taken as a plain box, whichever way is nearer
-    # to the truth; on the loose side as the plain box within it.
-    share = 1 / math.sqrt(2) if loose else 1.0
-    one = _parallel(a, _squared(b, share), moved)
-    two = _parallel(_squared(a, share), b, moved)
-    return np.minimum(one, two) if loose else np.maximum(one, two)
+    # to the truth; on the loose side as each of several plain boxes within it.
+    if not loose:
+        whole = (1.0, 1.0)
+        one = _parallel(a, _squared(b, whole), moved)
+        return np.maximum(one, _parallel(_squared(a, whole), b, moved))
+    gaps = [_parallel(a, _squared(b, share), moved) for share in _WITHIN]
+    gaps += [_parallel(_squared(a, share), b, moved) for share in _WITHIN]
+    least: Floats = np.minimum.reduce(gaps)
+    return least
 
 
-def _squared(box: Round, share: float) -> Round:
-    swell = [share * _swell(box, k) for k in range(3)]
+def _squared(box: Round, shares: tuple[float, float] = (1.0, 1.0)) -> Round:
+    """A plain box, swollen by shares of the radius along the two axes it is rounded across."""
+    left = iter(shares)
+    swell = [0.0 if box.axis in (None, k) else next(left) * box.radius for k in range(3)]
     low: Vec = (box.low[0] - swell[0], box.low[1] - swell[1], box.low[2] - swell[2])
     high: Vec = (box.high[0] + swell[0], box.high[1] + swell[1], box.high[2] + swell[2])
     return Round(low, high)

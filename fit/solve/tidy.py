@@ -128,7 +128,7 @@ class Tidier:
         as_it_is = self._in_order(face, names)
         orders = [as_it_is]
         if len(kinds) > 1:
-            orders = list(dict.fromkeys((self._by_kind(names), as_it_is)))
+            orders = list(dict.fromkeys((by_kind(self._build, names), as_it_is)))
         before: tuple[str, ...] = ()
         for order in orders:
             told = []
@@ -160,24 +160,15 @@ class Tidier:
         words = f"{listed(order)} in the middle"
         return Tidy(words=words, rules=(line, run, middle), unless=unless)
 
-    def _by_kind(self, names: tuple[str, ...]) -> tuple[str, ...]:
-        """In the order of the file, alike parts side by side."""
-        kinds: dict[object, list[str]] = {}
-        for name in names:
-            kinds.setdefault(kind_of(self._build.part(name).part), []).append(name)
-        return tuple(name for some in kinds.values() for name in some)
-
     def _in_order(self, face: FaceName, names: tuple[str, ...]) -> tuple[str, ...]:
         """Left to right as they came to be when only room counted, alike parts side by side."""
         axis = self._faces.axis(face, Along.ACROSS)
-        kinds: dict[object, list[str]] = {}
-        for name in names:
-            kinds.setdefault(kind_of(self._build.part(name).part), []).append(name)
+        kinds = [tuple(some) for _, some in _groups(self._build, names)]
 
-        def middle(some: list[str]) -> float:
+        def middle(some: tuple[str, ...]) -> float:
             return axis.sign * sum(self._bare[n].at[axis.number] for n in some) / len(some)
 
-        return tuple(name for some in sorted(kinds.values(), key=middle) for name in some)
+        return tuple(name for some in sorted(kinds, key=middle) for name in some)
 
     def _there(self, face: FaceName) -> tuple[str, ...]:
         """What goes through a face and stands still."""
@@ -260,6 +251,19 @@ class Tidier:
             Rule(tie=Tie.CENTRED, items=(name,), axis=axis.number, value=twice) for name in names
         )
         return rules, points
+
+
+def _groups(build: Build, names: Sequence[str]) -> list[tuple[object, list[str]]]:
+    """Alike parts together, in the order of the file."""
+    kinds: dict[object, list[str]] = {}
+    for name in names:
+        kinds.setdefault(kind_of(build.part(name).part), []).append(name)
+    return list(kinds.items())
+
+
+def by_kind(build: Build, names: Sequence[str]) -> tuple[str, ...]:
+    """In the order of the file, alike parts side by side."""
+    return tuple(name for _, some in _groups(build, names) for name in some)
 
 
 def _other(along: Along) -> Along:

@@ -60,18 +60,18 @@ def _ends(shape: Cylinder | Cone) -> tuple[tuple[float, float, float], ...]:
     return ((shape.radius_low, -h, h), (shape.radius_high, -h, h))
 
 
-def slices(shape: Cylinder | Cone) -> list[tuple[float, float, float]]:
-    """Bars that hold a round solid: radius, from and to along its axis, mm."""
-    h = shape.height / 2
+def slices(shape: Cylinder | Cone, *, least: bool = False) -> list[tuple[float, float, float]]:
+    """Bars that hold a round solid, or lie within it: radius, from and to along its axis, mm."""
+    h, of = shape.height / 2, min if least else max
     if isinstance(shape, Cylinder):
         return [(shape.radius, -h, h)]
     low, high = shape.radius_low, shape.radius_high
     if abs(high - low) < _TAPER:
-        return [(max(low, high), -h, h)]
+        return [(of(low, high), -h, h)]
     cuts = [k / _SLICES for k in range(_SLICES + 1)]
     return [
         (
-            max(low + (high - low) * a, low + (high - low) * b),
+            of(low + (high - low) * a, low + (high - low) * b),
             -h + shape.height * a,
             -h + shape.height * b,
         )
