@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
+from fit.check import inspect
 from fit.findings import Finding, Grade, verdict_of
+from fit.geometry.assemble import assemble
+from tests.random_builds import random_build
 from tests.support_cases import (
     EDGE,
     NEVER_A_CLASH,
@@ -20,12 +24,16 @@ from tests.support_cases import (
 
 CASES = all_cases()
 
+BELOW_NOTHING = re.compile(r"(?<![\w.])[-−]\d")
+"""A length below 0: nobody measures that. Something overlaps, misses or runs past instead."""
+
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
 def test_case(case: Case, tmp_path: Path) -> None:
     found = findings_of(case, tmp_path)
     told = "\n".join(f"{f.grade} {f.about} {f.have:.3f} of {f.need:.3f}: {f.say}" for f in found)
     matching = [f for f in found if frozenset(f.about) == case.about]
+    assert not [f.say for f in found if BELOW_NOTHING.search(f"{f.say} {f.mend}")]
     if case.silent:
         assert not matching, told
     else:
@@ -72,3 +80,13 @@ def _on_edge(case: Case, folder: Path) -> bool:
 def test_names_are_unique() -> None:
     titles = [case.title for case in CASES]
     assert len(titles) == len(set(titles))
+
+
+def test_no_sentence_about_random_builds_has_a_length_below_nothing() -> None:
+    told = [
+        f"{found.say} {found.mend}"
+        for seed in range(60)
+        for found in inspect(assemble(random_build(seed).build))
+    ]
+    assert len(told) > 3000
+    assert not [words for words in told if BELOW_NOTHING.search(words)]

@@ -191,8 +191,13 @@ def _edge_finding(look: Inspection, placed: PlacedBoard, hole: DrilledHole) -> F
         have=have,
         need=need,
         spread=spread_of(sawn, FOLLOWS),
-        say=f"The {show(hole.diameter)} mm hole for {_hole_name(hole)} in {placed.name} leaves "
-        f"{show(have)} mm to the board's edge; {show(need)} is needed.",
+        say=f"The {show(hole.diameter)} mm hole for {_hole_name(hole)} in {placed.name} "
+        + (
+            f"leaves {show(have)} mm to the board's edge"
+            if have >= 0
+            else f"reaches {show(-have)} mm past the board's edge"
+        )
+        + f"; {show(need)} is needed.",
         mend=f"move it {show(up_to_tenth(need - have), 1)} mm inwards (the next row of holes)"
         if have < need
         else "drill it before the board is cut to size",
@@ -269,9 +274,9 @@ def _free(
         have=have,
         need=need,
         spread=spread_of(FOLLOWS, zone.x.plus_minus, zone.width.plus_minus),
-        say=f"{capital(zone.name)} on {placed.name} stands {show(have)} mm from the middle of "
-        "the hole for "
-        f"{_hole_name(hole)}; its {what} needs {show(need)} free.",
+        say=f"{capital(zone.name)} on {placed.name} "
+        + (f"stands {show(have)} mm from" if have >= 0 else f"reaches {show(-have)} mm over")
+        + f" the middle of the hole for {_hole_name(hole)}; its {what} needs {show(need)} free.",
         mend=f"move {zone.name} {show(up_to_tenth(need - have), 1)} mm (a row of holes) away"
         if have < need
         else f"try the screw in before soldering {zone.name}",

@@ -152,11 +152,20 @@ def check_joint_holes(look: Inspection) -> Iterator[Finding]:
             need=need,
             spread=look.hands.drilling,
             say=f"A joint hole in {where} lies {show(have)} mm from the edge of its "
-            f"{joined.piece}; {show(need)} is needed.",
-            mend=f"take a {joined.piece} {show(up_to_tenth(2 * (need - have)), 1)} mm larger"
-            if have < need
-            else f"drill the {joined.piece} through the board's hole",
+            f"{joined.piece}; {show(need)} is needed."
+            if have >= 0
+            else f"A joint hole in {where} misses its {joined.piece} by {show(-have)} mm; it must "
+            f"lie {show(need)} inside its edge.",
+            mend=_piece_mend(joined.piece, need - have, misses=have < 0),
         )
+
+
+def _piece_mend(piece: str, short: float, *, misses: bool) -> str:
+    if misses:
+        return f"set the {piece} where the holes of both boards meet it"
+    if short > 0:
+        return f"take a {piece} {show(up_to_tenth(2 * short), 1)} mm larger"
+    return f"drill the {piece} through the board's hole"
 
 
 def _to_piece(
@@ -250,8 +259,13 @@ def _square(
         have=have,
         need=need,
         spread=spread_of(look.hands.drilling, solid.doubt),
-        say=f"{capital(solid.words)} stands {show(have)} mm from {words}, {show(height, 1)} mm "
-        "above the "
+        say=f"{capital(solid.words)} "
+        + (
+            f"stands {show(have)} mm from {words}"
+            if have >= 0
+            else f"meets {words} by {show(-have)} mm"
+        )
+        + f", {show(height, 1)} mm above the "
         f"joint; out of square by {show(look.hands.bending_deg)}° its top moves {show(need)} mm.",
         mend=f"true {joined.board.name} against a square and pack the joint, or give it "
         f"{show(up_to_tenth(max(0.1, need - have)), 1)} mm more room",

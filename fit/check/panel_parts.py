@@ -245,8 +245,13 @@ def _taped_cover(look: Inspection, found: Fitted[TapedPart]) -> Finding:
         have=have,
         need=need,
         spread=spread_of(look.error, found.doubt(part.wire_hole)),
-        say=f"{titled(look, found.name)} reaches {show(have)} mm beyond its wire hole; "
-        f"{show(need)} is needed to hide and seal it.",
+        say=f"{titled(look, found.name)} "
+        + (
+            f"reaches {show(have)} mm beyond its wire hole"
+            if have >= 0
+            else f"leaves {show(-have)} mm of its wire hole uncovered"
+        )
+        + f"; it must reach {show(need)} beyond the hole to hide and seal it.",
         mend="put the wire hole nearer to the part's middle, or drill it smaller",
     )
 

@@ -195,6 +195,8 @@ def _edge_finding(
     which, face, beyond = called(opening), opening.face, edge_words(edge)
     if need:
         stays = f"stays {show(have)} mm from {beyond}"
+        if have < 0:
+            stays = f"runs {show(-have)} mm past {beyond}"
         say = f"The {which} on the {face} {stays}; {show(need)} is needed."
     elif have >= 0:
         say = f"The {which} on the {face} ends {show(have)} mm before the rounding of {beyond}."
