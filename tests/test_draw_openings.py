@@ -79,8 +79,10 @@ def test_pdfium_finds_each_hole_of_a_pattern_in_its_place(part: str, radius: flo
     want = offsets([(o.across, o.up) for o in of(part, role)])
     for circles in page_rounds():
         drawn = [(c.x, c.y) for c in circles if abs(c.radius - radius) < WITHIN / 2]
-        near = [p for p in offsets(drawn) if any(math.dist(p, q) < WITHIN for q in want)]
-        if len(near) == len(want):
+        there = offsets(drawn) if drawn else []
+        if len(there) == len(want) and all(
+            any(math.dist(p, q) < WITHIN for p in there) for q in want
+        ):
             return
     raise AssertionError(f"{part}: no page has all its holes")
 

@@ -195,22 +195,28 @@ _OF_STUFF = {Stuff.SOFT: Thing.CABLE, Stuff.LIVE: Thing.LIVE, Stuff.METAL: Thing
 
 
 def need_between(a: Solid, b: Solid) -> float:
-    """The least gap of two solids, mm, by the table.
+    """The least gap of two solids, mm, by the table."""
+    return gap_of_kinds(a.kind, b.kind, plastic=a.moulded or b.moulded)
+
+
+def gap_of_kinds(a: Thing, b: Thing, *, plastic: bool) -> float:
+    """The least gap of two kinds of things, mm, by the table.
 
     The box is plastic: to it, live and bare metal things are as any part.
     """
-    if a.moulded or b.moulded:
-        return needed_gap(_beside_plastic(a.kind), _beside_plastic(b.kind))
-    return needed_gap(a.kind, b.kind)
+    if plastic:
+        return needed_gap(_beside_plastic(a), _beside_plastic(b))
+    return needed_gap(a, b)
 
 
 def need_to_wall(solid: Solid, face: FaceName) -> float:
     """The least gap of a solid to a face's inside, mm, by the table."""
-    return _gap_to_wall(solid.kind, face)
+    return gap_to_wall(solid.kind, face)
 
 
 @cache
-def _gap_to_wall(thing: Thing, face: FaceName) -> float:
+def gap_to_wall(thing: Thing, face: FaceName) -> float:
+    """The least gap of a kind of thing to a face's inside, mm, by the table."""
     named = {FaceName.FLOOR: Thing.FLOOR, FaceName.LID: Thing.LID}
     kind = _beside_plastic(thing)
     if face is FaceName.LID and kind in (Thing.NUT, Thing.LEADS):

@@ -218,19 +218,25 @@ def _edge_finding(
 def _nearest_edge(look: Inspection, opening: Opening, face: Face) -> tuple[float, float, str]:
     """Have, need and name of the edge with the least margin."""
     found: list[tuple[float, float, str]] = []
-    usual = web(face.thickness)
+    window = opening.role is Role.WINDOW
     for nx, ny, reach in _sides(face):
         edge = edge_name(face, nx, ny)
         if edge == RIM and opening.cut is Cut.RIM_SLOT:
             continue
-        need = look.need("edges", usual)
-        if edge == RIM and opening.role is Role.WINDOW and not look.overridden("edges"):
-            lip = look.tray.lid.lip
-            need = max(usual, window_to_post(), float(lip.height) if lip else 0.0)
+        need = edge_need(look, face, window_at_rim=window and edge == RIM)
         found.append((reach - reach_along(opening, nx, ny), need, edge))
     nearest = min(found, key=lambda f: f[0])[2]
     found.append((edge_web(opening, face), 0.0, nearest))
     return min(found, key=lambda f: f[0] - f[1])
+
+
+def edge_need(look: Inspection, face: Face, *, window_at_rim: bool) -> float:
+    """The material an opening leaves to an edge of its face, mm; below a lip a window more."""
+    usual = web(face.thickness)
+    if window_at_rim:
+        lip = look.tray.lid.lip
+        usual = max(usual, window_to_post(), float(lip.height) if lip else 0.0)
+    return look.need("edges", usual)
 
 
 def _sides(face: Face) -> Iterator[tuple[float, float, float]]:

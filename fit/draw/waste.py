@@ -163,19 +163,7 @@ def _oblong(opening: Opening) -> Waste | None:
     bit, off = min(max(sizes), wide), (max(opening.width, opening.height) - wide) / 2
     level = opening.width >= opening.height
     ends = ((-off, 0.0), (off, 0.0)) if level else ((0.0, -off), (0.0, off))
-    holes = tuple(dict.fromkeys((*ends, *_between(*ends, bit))))
-    row = sorted(holes)
-    lost = sum(lens_area(bit / 2, bit / 2, math.dist(a, b)) for a, b in pairwise(row))
-    return Waste(
-        way=Ends.CHAIN,
-        bit=bit,
-        holes=holes,
-        marked=min(2, len(holes)),
-        line=tuple(Node(x, y) for x, y in ends),
-        closed=False,
-        pitch=_widest(row),
-        left=_outline_area(opening) - len(row) * disc_area(bit) + lost,
-    )
+    return _row(opening, ends, bit)
 
 
 def _chain(opening: Opening, shop: Shop) -> Waste | None:
@@ -220,6 +208,13 @@ def _one_row(opening: Opening, half: tuple[float, float], bit: float) -> Waste:
     if 2 * max(w, h) < bit:
         w = h = 0.0  # two holes would run into each other
     ends = ((-w, -h), (w, h))
+    return _row(opening, ends, bit)
+
+
+def _row(
+    opening: Opening, ends: tuple[tuple[float, float], tuple[float, float]], bit: float
+) -> Waste:
+    """Holes in one row between two ends; where they overlap that is counted once."""
     holes = tuple(dict.fromkeys((*ends, *_between(*ends, bit))))
     row = sorted(holes)
     lost = sum(lens_area(bit / 2, bit / 2, math.dist(a, b)) for a, b in pairwise(row))

@@ -51,13 +51,6 @@ def _row(length: float, part: Grille) -> tuple[float, ...]:
     return tuple(part.pitch * (n - gaps / 2) for n in range(gaps + 1))
 
 
-def grille_reach(part: Grille) -> tuple[float, float]:
-    """Half the width and half the height of the room a grille's holes may take, mm."""
-    if part.size is not None:
-        return part.size[0] / 2, part.size[1] / 2
-    return part.outer / 2, part.outer / 2
-
-
 def grille_piece(used: Used, mount: Mount) -> Piece:
     """A grille's openings, and the body behind it."""
     part = used.part

@@ -9,17 +9,16 @@ through.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache
 
 from fit.check.buttons import controls
 from fit.check.cuts import behind
 from fit.check.panel_room import turnings
 from fit.check.rule import Inspection
-from fit.check.things import Solid, Things, is_nose, things
-from fit.check.webs import depth_behind
+from fit.check.things import Solid, Things, gap_of_kinds, gap_to_wall, is_nose, things
+from fit.check.webs import depth_behind, edge_need
 from fit.geometry.frames import Pose
 from fit.geometry.scene import BodyId, Cut, Opening, Role, Scene
 from fit.geometry.shapes import Block, Shape
@@ -273,10 +272,7 @@ class Needs:
         for one, two in ((a, b), (b, a)):
             if one.moulded and one.half is Half.LID and two.half is Half.BODY and self._loose:
                 return None
-        if a.moulded or b.moulded:
-            usual = needed_gap(_plastic(a.thing), _plastic(b.thing))
-        else:
-            usual = needed_gap(a.thing, b.thing)
+        usual = gap_of_kinds(a.thing, b.thing, plastic=a.moulded or b.moulded)
         return self._look.need("bodies", usual)
 
     def _spanner(self, turning: Layer, solid: Layer) -> float | None:
@@ -305,31 +301,10 @@ class Needs:
         lid = half is not layer.half
         if lid and half is Half.BODY and face is not FaceName.FLOOR:
             lid = False
-        return self._look.need("lid" if lid else "walls", _wall_gap(layer.thing, face))
+        return self._look.need("lid" if lid else "walls", gap_to_wall(layer.thing, face))
 
     def to_edge(self, layer: Layer, *, rim: bool) -> float:
         """What a cut must keep to an edge of its face, mm."""
-        usual = web(self._thickness(layer.face))
-        if rim and layer.window:
-            lip = self._look.tray.lid.lip
-            usual = max(usual, window_to_post(), float(lip.height) if lip else 0.0)
-        return self._look.need("edges", usual)
-
-
-@cache
-def _wall_gap(thing: Thing, face: FaceName) -> float:
-    named = {FaceName.FLOOR: Thing.FLOOR, FaceName.LID: Thing.LID}
-    kind = _plastic(thing)
-    if face is FaceName.LID and kind in (Thing.NUT, Thing.LEADS):
-        kind = Thing.PART
-    return needed_gap(kind, named.get(face, Thing.WALL))
-
-
-def _plastic(thing: Thing) -> Thing:
-    """To the plastic of the box live and bare metal things are as any part."""
-    return Thing.PART if thing in (Thing.LIVE, Thing.METAL) else thing
-
-
-def owners(found: Mapping[Key, Blob]) -> frozenset[str]:
-    """Whose things these are."""
-    return frozenset(blob.layer.owner for blob in found.values())
+        assert layer.face is not None
+        face = self._look.scene.faces[layer.face]
+        return edge_need(self._look, face, window_at_rim=rim and layer.window)

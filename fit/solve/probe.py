@@ -307,11 +307,6 @@ def _follows(here: Blob, there: Blob | None, step: float) -> Vec | None:
     return (first[0] / step, first[1] / step, first[2] / step)
 
 
-def scene_of(build: Build, puts: Mapping[str, Put]) -> Scene:
-    """The build put together with its parts put there."""
-    return assemble(put_in(build, puts))
-
-
 def spare_touching(needs: Needs, found: Probe) -> None:
     """Tell the needs which solids touch on purpose."""
     for trial in {id(t): t for t in (found.base, *found.trials.values())}.values():
