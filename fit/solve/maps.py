@@ -7,17 +7,15 @@ the margin asked for. Whole numbers throughout; the same measure as `fit.solve.a
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from fit.solve.problem import Box, Gap, Ints, Item, Metric, Problem, Tie, Wall, Way
+from fit.solve.problem import Box, Ints, Item, Metric, Problem, Tie, Wall, Way
 from fit.solve.separations import (
     Direction,
-    back_of,
     bounds,
     directions,
     reach,
@@ -66,7 +64,7 @@ class Maps:
 
     problem: Problem
     _rooms: dict[str, tuple[Room, ...] | None] = field(default_factory=dict)
-    _tables: dict[tuple[str, frozenset[str]], Fixed] = field(default_factory=dict)
+    _tables: dict[tuple[str, str, frozenset[str]], Fixed] = field(default_factory=dict)
 
     def rooms(self, item: Item) -> tuple[Room, ...] | None:
         """For each way of an item its room; None where it is fixed or has too many places."""
@@ -74,10 +72,12 @@ class Maps:
             self._rooms[item.name] = self._worked(item)
         return self._rooms[item.name]
 
-    def _fixed(self, layer: str, known: frozenset[str]) -> Fixed:
-        if (layer, known) not in self._tables:
-            self._tables[layer, known] = fixed_boxes(self.problem, layer, known)
-        return self._tables[layer, known]
+    def _fixed(self, name: str, layer: str, known: frozenset[str]) -> Fixed:
+        # Without gaps of their own all items of a layer see the same boxes.
+        key = (name if self.problem.pairs else "", layer, known)
+        if key not in self._tables:
+            self._tables[key] = fixed_boxes(self.problem, name, layer, known)
+        return self._tables[key]
 
     def renewed(self, problem: Problem, changed: frozenset[str] = frozenset()) -> Maps:
         """The rooms for a question that differs only in rules, points, and what is `changed`."""
@@ -116,7 +116,7 @@ def _room(
     item: Item,
     way: Way,
     values: tuple[Steps, ...],
-    fixed: Callable[[str, frozenset[str]], Fixed],
+    fixed: Callable[[str, str, frozenset[str]], Fixed],
 ) -> Room:
     known = frozenset[str]()
     if way.table is not None:
@@ -129,24 +129,9 @@ def _room(
                 margin[...] = NEVER
         for wall in way.walls:
             _to_wall(margin, problem.cap, way, wall, values)
-    if not problem.pairs:
-        ways = directions(problem.metric, problem.axes)
-        axis = problem.metric is Metric.AXIS
-        for one in way.boxes:
-            others = fixed(one.layer, known)
-            _to_boxes(margin, problem.cap, one, others, values, () if axis else ways)
-        return Room(values=values, margin=margin)
-    ways = directions(problem.metric, problem.axes)
-    span = tuple((int(v[0]), int(v[-1])) for v in values)
-    for other in problem.items:
-        if other.fixed and other.name != item.name and other.name not in known:
-            base = other.ways[0].low
-            for one, two in itertools.product(way.boxes, other.ways[0].boxes):
-                if _never_near(one, span, two, base, problem):
-                    continue
-                gap = problem.gap((item.name, one.layer), (other.name, two.layer))
-                if gap is not None:
-                    _to_box(margin, problem.cap, (one, two, base, gap), values, ways)
+    ways = directions(problem.metric, problem.axes) if problem.metric is not Metric.AXIS else ()
+    for one in way.boxes:
+        _to_boxes(margin, problem.cap, one, fixed(item.name, one.layer, known), values, ways)
     return Room(values=values, margin=margin)
 
 
@@ -162,16 +147,15 @@ class Fixed:
     counts: npt.NDArray[np.bool_]
 
 
-def fixed_boxes(problem: Problem, layer: str, known: frozenset[str] = frozenset()) -> Fixed:
-    """The fixed boxes that boxes of a layer must keep off, but those of known items."""
+def fixed_boxes(problem: Problem, name: str, layer: str, known: frozenset[str]) -> Fixed:
+    """The fixed boxes that an item's boxes of a layer must keep off, but those of known items."""
     rows = []
     for item in problem.items:
         if not item.fixed or item.name in known:
             continue
         at = item.ways[0].low
         for box in item.ways[0].boxes:
-            pair = (layer, box.layer) if layer <= box.layer else (box.layer, layer)
-            gap = problem.gaps.get(pair)
+            gap = problem.gap((name, layer), (item.name, box.layer))
             if gap is not None:
                 low = [p + a for p, a in zip(at, bounds(box)[0], strict=True)]
                 high = [p + a for p, a in zip(at, bounds(box)[1], strict=True)]
@@ -259,26 +243,6 @@ def _along(
     return free
 
 
-def _never_near(
-    one: Box, span: tuple[tuple[int, int], ...], two: Box, base: Ints, problem: Problem
-) -> bool:
-    """Whether two boxes stay so far apart, wherever the one may be, that no gap can matter."""
-    gap = problem.gaps.get(
-        (one.layer, two.layer) if one.layer <= two.layer else (two.layer, one.layer)
-    )
-    if gap is None:
-        return True
-    if problem.pairs:
-        return False
-    most = gap.need + problem.cap + one.swell + two.swell
-    for (first, last), a, b, c, d, at in zip(
-        span, one.low, one.high, two.low, two.high, base, strict=True
-    ):
-        if at + c - (last + b) >= most or first + a - (at + d) >= most:
-            return True
-    return False
-
-
 def _to_wall(margin: Steps, cap: int, way: Way, wall: Wall, values: tuple[Steps, ...]) -> None:
     """To a half space: what is left of its offset falls off evenly."""
     if not wall.layers:
@@ -291,42 +255,6 @@ def _to_wall(margin: Steps, cap: int, way: Way, wall: Wall, values: tuple[Steps,
         return
     left = wall.offset - _linear(wall.normal, values) - max(reaches) - scale * wall.need
     _lower(margin, left // scale, cap, counts=wall.counts)
-
-
-def _to_box(
-    margin: Steps,
-    cap: int,
-    pair: tuple[Box, Box, Ints, Gap],
-    values: tuple[Steps, ...],
-    ways: Sequence[Direction],
-) -> None:
-    """To a fixed box, along the best of the directions; only where it is near enough to matter."""
-    one, two, base, gap = pair
-    most = gap.need + (cap if gap.counts else 0)
-    near: list[slice] = []
-    for axis, v in enumerate(values):
-        swells = one.swells(axis) + two.swells(axis)
-        low = base[axis] + two.low[axis] - one.high[axis] - swells
-        high = base[axis] + two.high[axis] - one.low[axis] + swells
-        # Stops ascend: those from `low - most` to `high + most` are nearer than `most` here.
-        near.append(
-            slice(
-                int(np.searchsorted(v, low - most, "right")), int(np.searchsorted(v, high + most))
-            )
-        )
-    part = margin[tuple(near)]
-    if not part.size:
-        return
-    here = tuple(v[s] for v, s in zip(values, near, strict=True))
-    free: Steps | None = None
-    for way in ways:
-        back = back_of(way)
-        fixed = sum(n * b for n, b in zip(way.normal, base, strict=True))
-        fixed -= reach(one, way.normal, way.scale) + reach(two, back.normal, way.scale)
-        apart = (fixed - _linear(way.normal, here)) // way.scale
-        free = apart if free is None else np.maximum(free, apart)
-    assert free is not None
-    _lower(part, free - gap.need, cap, counts=gap.counts)
 
 
 def _linear(normal: Ints, values: Sequence[Steps]) -> Steps:
