@@ -162,6 +162,7 @@ def test_a_display_on_a_board_of_the_lid_meets_the_lids_own_wall_above_its_windo
         (40_349, "a leaning part across the rim, off the edge of a lid's wall that stands back"),
         (43_183, "a lip whose nearest piece hands do not move, and another that they may"),
         (43_260, "a display of the lid in a rounded corner of the lid's own wall"),
+        (92_788, "a display close behind its own wall, which leans in and is narrower at the rim"),
     ],
 )
 def test_builds_that_were_judged_wrong_once(seed: int, what: str) -> None:

@@ -136,19 +136,27 @@ def _pairs(known: Things, solid: Solid, way: Way, others: Iterable[Solid]) -> It
 
 def _walls(known: Things, solids: Iterable[Solid], half: Half) -> Iterator[Passing]:
     """What comes nearer to a wall on the way than at the seat, and what is nearest to one."""
-    least: tuple[float, Solid, FaceName, float, float] | None = None
+    least: Passing | None = None
     for solid in solids:
         own = _looked_through(solid, half)
         for face, mm, seat in wall_rooms(known, solid, half):
             if face is own:
+                # Close to its own wall at the seat; where that wall leans inwards it still has
+                # to pass its rim.
+                if seat >= 0 and mm < seat - _WORSE:
+                    yield _beside(known, solid, face, mm, seat, need=0.0)
                 continue
-            if mm < seat - _WORSE:
-                yield _beside(known, solid, face, mm, seat)
-            margin = mm - known.need("going-in", need_to_wall(solid, face))
-            if least is None or margin < least[0]:
-                least = (margin, solid, face, mm, seat)
+            need = known.need("going-in", need_to_wall(solid, face))
+            worse = mm < seat - _WORSE
+            if not worse and least is not None and mm - need >= least.margin:
+                continue
+            beside = _beside(known, solid, face, mm, seat, need=need)
+            if worse:
+                yield beside
+            if least is None or beside.margin < least.margin:
+                least = beside
     if least is not None:
-        yield _beside(known, *least[1:])
+        yield least
 
 
 def _looked_through(solid: Solid, half: Half) -> FaceName | None:
@@ -157,14 +165,16 @@ def _looked_through(solid: Solid, half: Half) -> FaceName | None:
     return seat if seat is not None and pierced(seat) is half else None
 
 
-def _beside(known: Things, solid: Solid, face: FaceName, mm: float, seat: float) -> Passing:
+def _beside(
+    known: Things, solid: Solid, face: FaceName, mm: float, seat: float, *, need: float
+) -> Passing:
     return Passing(
         label=solid.label,
         words=solid.words,
         other=wall_label(face),
         other_words=wall_words(face),
         have=mm,
-        need=known.need("going-in", need_to_wall(solid, face)),
+        need=need,
         spread=spread_of(known.spread_to(solid, face), known.doubt_at(face)),
         seat=seat,
     )
