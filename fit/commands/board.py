@@ -146,18 +146,13 @@ def board(
 
 def _placed(build: Build, tell: Callable[[str], None]) -> Build:
     """The build with every part placed."""
-    from fit.geometry.assemble import assemble
-    from fit.solve.first import place_open
+    from fit.solve.settled import settled
 
-    if not assemble(build).open:
-        return build
-    tell("looking for places")
-    placing = place_open(build)
-    left = assemble(placing.build).open
-    if left:
-        note(f"no place was found for {', '.join(left)}; fit check says more")
+    scene = settled(build, tell).scene
+    if scene.open:
+        note(f"no place was found for {', '.join(scene.open)}; fit place says more")
         raise typer.Exit(Status.CLASH)
-    return placing.build
+    return scene.build
 
 
 def _names(build: Build, name: str | None) -> tuple[str, ...]:
