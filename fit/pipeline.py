@@ -109,7 +109,12 @@ def compared(outcome: Outcome, moved: Moved) -> Outcome:
 
 
 def examine(
-    build: Build, *, mending: bool = True, layouts: bool = True, tell: Tell = silent
+    build: Build,
+    *,
+    mending: bool = True,
+    layouts: bool = True,
+    sizes: bool = True,
+    tell: Tell = silent,
 ) -> Outcome:
     """Place what a build leaves open and check the whole.
 
@@ -117,6 +122,7 @@ def examine(
         build: the build.
         mending: whether mends are tried where it clashes; they take longer than all the rest.
         layouts: whether the layout solver is asked where plain rows leave something open.
+        sizes: whether boards whose size is open are made as large as goes in.
         tell: called before each step that takes a while.
 
     Raises:
@@ -128,7 +134,7 @@ def examine(
     from fit.solve.settled import settled
 
     refuse_unknown_needs(build)
-    placed = settled(build, tell, layouts=layouts)
+    placed = settled(build, tell, layouts=layouts, sizes=sizes)
     scene = placed.scene
     tell("checking")
     look = Inspection(scene)
@@ -139,6 +145,7 @@ def examine(
         fingerprint=fingerprint(build),
         order=order_of(look),
         found=placed.found,
+        sizes=placed.sizes,
     )
     return _with_mends(outcome, tell) if mending else outcome
 

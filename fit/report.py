@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING, Any, Final
 
 from fit import __version__
 from fit.findings import Finding, Problem, Span, Verdict, verdict_of
-from fit.geometry.scene import Cut, Opening, Placed, Scene
+from fit.geometry.scene import Cut, OldHole, Opening, Placed, Scene
 from fit.output import Written
 
 if TYPE_CHECKING:
     from fit.check.mend import Mend
     from fit.check.odds_sample import Odds
     from fit.check.order import Order
+    from fit.solve.board_size import Taken
     from fit.solve.other.shifts import Elsewhere, Shift
 
 _PLACES: Final = 4
@@ -40,6 +41,7 @@ class Outcome:
         done: the mend that was done to it, or None.
         odds: from simulated copies, or None when none were made.
         elsewhere: what moved because it is in another box than its own, or None.
+        sizes: what became of the boards whose size was left open.
     """
 
     scene: Scene
@@ -52,6 +54,7 @@ class Outcome:
     done: Mend | None = None
     odds: Odds | None = None
     elsewhere: Elsewhere | None = None
+    sizes: tuple[Taken, ...] = ()
 
     @property
     def verdict(self) -> Verdict:
@@ -76,12 +79,31 @@ def report(outcome: Outcome) -> dict[str, Any]:
         "odds": None if outcome.odds is None else _odds(outcome.odds),
         "placed": {name: _placed(p) for name, p in scene.placed.items()},
         "found": list(outcome.found),
+        "sizes": {taken.name: sizes_told(taken) for taken in outcome.sizes},
         "open": list(scene.open),
         "openings": [_opening(o) for o in scene.openings],
+        "there": [_there(hole) for hole in scene.there],
         **_going_together(scene, outcome.order),
         "set_by_hand": {need.rule: round(need.value, _PLACES) for need in build.needs},
         "sources": [{"path": s.path, "sha256": s.sha256} for s in build.sources],
         "files": [{"path": f.path, "sha256": f.sha256} for f in outcome.files],
+    }
+
+
+def sizes_told(taken: Taken) -> dict[str, Any] | None:
+    """The size a board took, and for each side why it is no larger; None where none goes in."""
+    if taken.outline is None:
+        return None
+    step = taken.grid.step
+    return {
+        "columns": taken.columns,
+        "rows": taken.rows,
+        "size": [_number(taken.columns * step), _number(taken.rows * step)],
+        "limits": {
+            side: taken.ended[side] if clash is None else clash.say
+            for side, clash in taken.limits.items()
+        },
+        "cut_short": taken.cut_short,
     }
 
 
@@ -226,6 +248,24 @@ def _placed(placed: Placed) -> dict[str, Any]:
     }
 
 
+def _there(hole: OldHole) -> dict[str, Any]:
+    opening = hole.opening
+    told: dict[str, Any] = {
+        "name": hole.name,
+        "face": opening.face.value,
+        "shape": opening.cut.value,
+        "closed": hole.closed,
+        "across": _number(opening.across),
+        "up": _number(opening.up),
+        "turn": _number(opening.turn),
+    }
+    if opening.drilled:
+        return told | {"diameter": _number(opening.diameter)}
+    sizes = {"width": opening.width, "height": opening.height}
+    sizes["corner_radius"] = opening.corner_radius
+    return told | {key: _number(value) for key, value in sizes.items()}
+
+
 def _opening(opening: Opening) -> dict[str, Any]:
     told: dict[str, Any] = {
         "part": opening.part,
@@ -246,5 +286,7 @@ def _opening(opening: Opening) -> dict[str, Any]:
         told["countersink"] = _number(opening.sink)
     told["corner_radius"] = _number(opening.corner_radius)
     told["plus"] = _number(opening.plus)
+    told["by"] = opening.by or None
+    told["opens"] = list(opening.opens)
     told["steps"] = [{"tool": s.tool.value, "size": _number(s.size)} for s in opening.steps]
     return told

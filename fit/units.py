@@ -91,6 +91,15 @@ def show(mm: float, places: int = 2) -> str:
     return "0" if text in {"-0", ""} else text
 
 
+def in_holes(mm: float) -> str | None:
+    """Whole and half pitches of perfboard in words, such as "4.5 holes"; None for all else."""
+    halves = mm / PITCH * 2
+    if abs(halves - round(halves)) >= 1e-6:
+        return None
+    count = round(halves) / 2
+    return "0" if not count else f"{show(count)} hole{'' if count == 1 else 's'}"
+
+
 def _fraction(text: str) -> float:
     whole, _, rest = text.strip().rpartition(" ")
     if "/" not in text:

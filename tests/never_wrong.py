@@ -15,9 +15,9 @@ A disagreement is one of:
 
 Needs and spreads are the check's own: they are no geometry.
 
-Last run, seeds 50000 to 54999: 5000 builds with 63645 parts and 301014 bodies, 2145 of
-them clash. 4843 pairs share room: 0 missed; 32991 figures compared: 0 too good. Of 5063 overlaps
-told 4 were none, 0 figures were too bad: 0.08 % false alarms.
+Last run, seeds 93200 to 98199: 5000 builds with 62881 parts and 299488 bodies. 4773 pairs share
+room: 0 missed; 32482 figures compared: 0 too good. Of 4964 overlaps told 3 were none, by less
+than 0.0001 mm in rounded corners, and one figure was too bad: 0.08 % false alarms.
 """
 
 from __future__ import annotations
@@ -29,14 +29,16 @@ import time
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from fit.check.bodies import bodies
 from fit.check.going_in import going_in
 from fit.check.inspect import inspect
 from fit.check.lid import lid
+from fit.check.passing import groups
 from fit.check.rule import Rule
+from fit.check.straight import group_passes, lid_passes
 from fit.check.things import (
     need_between,
     need_to_wall,
@@ -362,11 +364,27 @@ def _figures(verdict: Verdict, found: tuple[Finding, ...], exact: Exact) -> None
         elif CLOSE < f.have < FAR:
             figure = figures.of(f)
             if figure is not None:
-                _compare(verdict, f, figure)
+                _compare(verdict, f, _surer(exact, f, figure))
     for (rule, label), f in worst.items():
         if CLOSE < f.have < FAR:
             figure = figures.least_walls(label) if rule == "walls" else figures.least_lid(label)
             _compare(verdict, f, figure)
+
+
+def _surer(exact: Exact, f: Finding, figure: Figure) -> Figure:
+    """The finding's own figure where a smaller one of the same two things is known and surer.
+
+    Of several solids of a thing that pass another the least sure is told, in its own direction.
+    """
+    if f.rule != "going-in" or f.grade is not Grade.TIGHT or f.margin <= figure.margin + CLOSE:
+        return figure
+    known = exact.known
+    passes = [*lid_passes(known), *(p for g in groups(known) for p in group_passes(known, g))]
+    for p in passes:
+        same = (p.label, p.other) == f.about and abs(p.margin - figure.margin) <= CLOSE
+        if same and p.margin / p.spread >= f.margin / f.spread:
+            return replace(figure, margin=f.margin)
+    return figure
 
 
 def _compare(verdict: Verdict, f: Finding, figure: Figure) -> None:

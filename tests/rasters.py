@@ -28,14 +28,13 @@ from PIL import Image
 from fit.draw.asked import AS_USUAL, Asked
 from fit.draw.pdf import pdf_bytes
 from fit.draw.sheets import sheets
-from fit.geometry.assemble import assemble
 from fit.geometry.scene import Scene
 from fit.read import load_build
-from fit.solve import place_open
+from fit.solve.settled import settled
 from fit.trade.hands import hand_work
 from fit.trade.paper import PaperName
 
-BUILDS: Final = ("bench-timer", "gate-counter", "hive-scale", "meter-box")
+BUILDS: Final = ("barrel-alarm", "bench-timer", "gate-counter", "hive-scale", "meter-box")
 KEPT: Final = Path(__file__).parent / "data" / "rasters"
 COARSE: Final = 4
 FINE: Final = 8
@@ -57,7 +56,7 @@ Ink = np.ndarray[Any, np.dtype[np.bool_]]
 @cache
 def scene(name: str) -> Scene:
     """A shipped build with every part placed."""
-    return assemble(place_open(load_build(name)).build)
+    return settled(load_build(name), layouts=False).scene
 
 
 def pdf_of(found: Scene, asked: Asked = AS_USUAL) -> bytes:

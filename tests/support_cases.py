@@ -39,6 +39,9 @@ EDGE = 0.05
 NEVER_A_CLASH = {
     "board-grid": "perfboard can be sawn anywhere: off the grid is only more work",
     "holes-on-grid": "a hole can be drilled anywhere: off the grid is only more work",
+    "reused": "a hole that is too narrow or too far off is not taken for one that serves",
+    "opened-up": "what a cut does not hold all of is no hole it opens up",
+    "bare-holes": "a hole is no reason not to build: plug it",
     "warmth": "no promise either way: from 14 K on it is worth a thought",
 }
 """Rules whose worst verdict is tight, and why; their limit lies between clear and tight."""

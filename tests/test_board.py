@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import math
-import random
 from dataclasses import replace
 
 import pytest
@@ -17,19 +16,17 @@ from fit.geometry.assemble import assemble
 from fit.geometry.containment import wall_margins
 from fit.geometry.distance import gap
 from fit.geometry.shapes import Block
-from fit.model.box import Lip, Post, Rib, Tray
-from fit.model.build import Build, Coordinate, Drawer, How, Need, Place, Used
+from fit.model.box import Post
+from fit.model.build import Build, Used
 from fit.model.nose import Nose
-from fit.model.part import Board, BoardHole, Holder, Zone
+from fit.model.part import Board, Holder, Zone
 from fit.model.words import (
     BoardEdge,
-    BoardStock,
     FaceName,
     Half,
     NoseKind,
     PostUse,
     Seat,
-    Stuff,
 )
 from fit.read import load_build
 from fit.solve.board import Biggest, End, Sawn, biggest, boards_in
@@ -43,28 +40,11 @@ from fit.solve.outline import Outline
 from fit.solve.run import Effort, Watch
 from fit.units import PITCH
 from fit.units import Length as L
+from tests.board_builds import a_board, a_build, a_hole, place, random_build
 from tests.conftest import ROOT
-from tests.trays import flat_lid, four_walls, tray
+from tests.trays import four_walls, tray
 
 BUILDS = ROOT / "boxes" / "builds"
-
-
-def _at(x: float, y: float) -> Place:
-    return Place(across=Coordinate(how=How.AT, value=L(x)), up=Coordinate(how=How.AT, value=L(y)))
-
-
-def _board(columns: int, rows: int, holes: tuple[BoardHole, ...] = (), **more: object) -> Board:
-    size = (L(columns * PITCH), L(rows * PITCH))
-    return Board(stock=BoardStock.PADS, size=size, holes=holes, **more)  # type: ignore[arg-type]
-
-
-def _hole(column: int, row: int, diameter: float = 2.0) -> BoardHole:
-    return BoardHole(x=L((column - 0.5) * PITCH), y=L((row - 0.5) * PITCH), diameter=L(diameter))
-
-
-def _build(box: Tray, *parts: Used, edges: float = 1.0) -> Build:
-    needs = (Need(rule="hole-edges", value=L(edges)),)
-    return Build(name="it", box=box, drawer=Drawer(name="none", bits=()), parts=parts, needs=needs)
 
 
 def _passing(found: Biggest) -> Build:
@@ -86,46 +66,6 @@ def _refused(build: Build, found: Biggest, outline: Outline) -> bool:
 # --- random trays, every rectangle judged by the check itself
 
 
-def _random_build(seed: int) -> Build:
-    """A small tray with a board on one standoff and things in its way."""
-    r = random.Random(seed)
-    lip = Lip(height=L(3), thickness=L(1.2), gap=L(0.3)) if r.random() < 0.5 else None
-    ribs = [
-        Rib(name=f"R{n}", on=face, start=(L(a), L(3)), end=(L(a), L(r.choice([8, 14, 24]))),
-            thickness=L(1.5), depth=L(r.choice([1.5, 3])))
-        for n, face in enumerate((FaceName.FRONT, FaceName.LEFT))
-        if r.random() < 0.4
-        for a in (r.uniform(-8, 8),)
-    ]  # fmt: skip
-    posts = [
-        Post(name=f"P{n}", half=Half.BODY, x=L(x), y=L(y), tip=L(4), foot=L(5),
-             height=L(r.choice([4, 25])), use=PostUse.CLOSING)
-        for n, (x, y) in enumerate(((-14, -11), (14, -11), (14, 11), (-14, 11)))
-        if r.random() < 0.4
-    ]  # fmt: skip
-    box = tray(
-        length=L(38 + r.random()), width=L(32 + r.random()), height=L(30), ribs=tuple(ribs),
-        posts=tuple(posts), lid=flat_lid(lip=lip), corner_inner=L(r.choice([0, 2, 4])),
-        **four_walls(r.choice([0.0, 1.5, 3.0, -1.0])),
-    )  # fmt: skip
-    on = r.choice([FaceName.FLOOR, FaceName.FLOOR, FaceName.LID])
-    board = _board(3, 3, (_hole(2, 2),), underside=L(r.choice([0, 2])))
-    where = _at(r.uniform(-3, 3), r.uniform(-2, 2))
-    parts = [
-        Used(name="board", part=board, on=on, at=where, standoff=L(r.choice([5, 7, 10]))),
-    ]
-    wanted = len(parts) + r.randint(0, 3)
-    while len(parts) < wanted:
-        size = (L(r.uniform(2, 9)), L(r.uniform(2, 9)), L(r.uniform(3, 20)))
-        thing = Holder(size=size, stuff=r.choice([Stuff.HARD, Stuff.SOFT, Stuff.METAL]))
-        spot = _at(r.uniform(-13, 13), r.uniform(-10, 10))
-        face = r.choice([FaceName.FLOOR, FaceName.LID])
-        used = Used(name=f"thing {len(parts)}", part=thing, on=face, at=spot)
-        if judged(_build(box, *parts[1:], used)).passes:
-            parts.append(used)
-    return _build(box, *parts)
-
-
 def _best_by_trying(build: Build) -> int:
     """The most cells of all rectangles, the largest first, that the check passes."""
     grid = grid_of(assemble(build), "board")
@@ -144,7 +84,7 @@ def _best_by_trying(build: Build) -> int:
 
 
 def _agrees(seed: int) -> int:
-    build = _random_build(seed)
+    build = random_build(seed)
     found = biggest(build, "board", Sawn(notches=0, least_width=2), Watch())
     assert found.area == _best_by_trying(build), seed
     if found.area:
@@ -226,7 +166,7 @@ def test_a_cell_is_blocked_just_where_its_own_slab_would_clash(name: str, board:
 
 
 def test_without_leads_the_map_is_the_slabs() -> None:
-    build = _random_build(3)
+    build = random_build(3)
     used = build.part("board")
     assert isinstance(used.part, Board)
     bare = replace(used, part=replace(used.part, underside=L(0)))
@@ -299,10 +239,10 @@ def test_an_empty_box_by_hand() -> None:
     # side 29 = 1.27 + 10 × 2.54 + 2.33, 19 = 1.27 + 6 × 2.54 + 2.49: 21 columns and 13 rows.
     box = tray(length=L(64), width=L(44), corner_inner=L(0), **four_walls(0.0))
     board = Used(
-        name="board", part=_board(3, 3, (_hole(2, 2),)), on=FaceName.FLOOR, at=_at(0, 0),
+        name="board", part=a_board(3, 3, (a_hole(2, 2),)), on=FaceName.FLOOR, at=place(0, 0),
         standoff=L(6),
     )  # fmt: skip
-    found = biggest(_build(box, board), "board", Sawn(), Watch())
+    found = biggest(a_build(box, board), "board", Sawn(), Watch())
     _passing(found)
     assert found.outline == Outline(rect=(-9, -5, 12, 8))
     assert found.most == found.area == 21 * 13
@@ -315,8 +255,8 @@ def test_a_board_grows_over_posts_it_did_not_reach() -> None:
         for n, (x, y) in enumerate(((-10, -6), (-10, 6), (10, -6), (10, 6)))
     )  # fmt: skip
     box = tray(length=L(84), width=L(64), posts=posts, **four_walls(0.0))
-    small = Used(name="board", part=_board(6, 17), on=Seat.POSTS, at=_at(9.5 * PITCH * -1, 0))
-    build = _build(box, small, edges=3.0)
+    small = Used(name="board", part=a_board(6, 17), on=Seat.POSTS, at=place(9.5 * PITCH * -1, 0))
+    build = a_build(box, small, edges=3.0)
     assert len(assemble(build).boards[0].holes) == 2
     found = biggest(build, "board", Sawn(), Watch())
     after = assemble(_passing(found))
@@ -330,9 +270,9 @@ def test_an_edge_with_a_socket_stays() -> None:
         name="usb", edge=BoardEdge.LEFT, kind=NoseKind.PLUG, reach=L(3.5), y=L(3.81), above=L(2),
         width=L(8), height=L(3), root=L(5), slot=True,
     )  # fmt: skip
-    part = _board(9, 3, (_hole(7, 2),), noses=(socket,))
-    board = Used(name="board", part=part, on=FaceName.FLOOR, at=_at(16.5, 0), standoff=L(6))
-    build = _build(box, board)
+    part = a_board(9, 3, (a_hole(7, 2),), noses=(socket,))
+    board = Used(name="board", part=part, on=FaceName.FLOOR, at=place(16.5, 0), standoff=L(6))
+    build = a_build(box, board)
     found = biggest(build, "board", Sawn(), Watch())
     if found.end is End.FOUND:
         assert found.outline is not None
@@ -353,11 +293,13 @@ def test_where_a_zone_clashes_there_is_none_and_it_says_why() -> None:
 def test_no_board_where_its_hole_is_blocked() -> None:
     box = tray(length=L(64), width=L(44), **four_walls(0.0))
     board = Used(
-        name="board", part=_board(5, 5, (_hole(3, 3),)), on=FaceName.FLOOR, at=_at(0, 0),
+        name="board", part=a_board(5, 5, (a_hole(3, 3),)), on=FaceName.FLOOR, at=place(0, 0),
         standoff=L(6),
     )  # fmt: skip
-    thing = Used(name="cell", part=Holder(size=(L(8), L(8), L(52))), on=FaceName.LID, at=_at(-7, 0))
-    found = biggest(_build(box, board, thing, edges=3.0), "board", Sawn(), Watch())
+    thing = Used(
+        name="cell", part=Holder(size=(L(8), L(8), L(52))), on=FaceName.LID, at=place(-7, 0)
+    )
+    found = biggest(a_build(box, board, thing, edges=3.0), "board", Sawn(), Watch())
     assert found.end is End.NONE
     assert "cell" in found.reasons[0]
 
@@ -385,10 +327,10 @@ def test_zones_holes_and_noses_move_with_the_corner() -> None:
     zone = Zone(name="chip", x=L(2 * PITCH), y=L(0), width=L(PITCH), depth=L(PITCH), height=L(5))
     box = tray(length=L(84), width=L(64), **four_walls(0.0))
     used = Used(
-        name="board", part=_board(5, 5, (_hole(3, 3),), zones=(zone,)), on=FaceName.FLOOR,
-        at=_at(0, 0), standoff=L(6),
+        name="board", part=a_board(5, 5, (a_hole(3, 3),), zones=(zone,)), on=FaceName.FLOOR,
+        at=place(0, 0), standoff=L(6),
     )  # fmt: skip
-    grid = grid_of(assemble(_build(box, used)), "board")
+    grid = grid_of(assemble(a_build(box, used)), "board")
     other = board_with(grid, Outline(rect=(-2, -1, 7, 5)))
     assert other.size == pytest.approx((9 * PITCH, 6 * PITCH))
     assert (other.zones[0].x, other.zones[0].y) == pytest.approx((4 * PITCH, PITCH))
@@ -436,11 +378,11 @@ def test_the_smallest_room_of_an_empty_box_by_plain_sums() -> None:
     """
     box = tray(length=L(54), width=L(44), corner_inner=L(0), corner_outer=L(0), **four_walls(0.0))
     board = Used(
-        name="board", part=_board(3, 3, (_hole(2, 2),)), on=FaceName.FLOOR, at=_at(0, 0),
+        name="board", part=a_board(3, 3, (a_hole(2, 2),)), on=FaceName.FLOOR, at=place(0, 0),
         standoff=L(6),
     )  # fmt: skip
     watch = Watch(effort=Effort(seconds=500))
-    room = smallest_room(_build(box, board), "board", 100, Sawn(least_width=2), watch)
+    room = smallest_room(a_build(box, board), "board", 100, Sawn(least_width=2), watch)
     assert room is not None
     assert room.proved
     assert pipeline.examine(room.build).verdict is not Verdict.CLASH

@@ -12,16 +12,14 @@ import pytest
 from fit.findings import UnusableInput
 from fit.geometry.assemble import assemble
 from fit.solve.layout import Laid, lay_out
+from fit.solve.polish import worth
 from fit.solve.run import Status
 from fit.solve.verdict import judged
 from tests.layout_builds import Asked, first_together, good_alone, random_asked
 from tests.layout_cases import watch
 
-NEARER = 0.15
-"""Less room than the plain search finds is a fault, mm; places 1 mm apart may miss as much …"""
-
-COARSE = 0.5
-"""… as a part that has more than 2 mm of room anywhere, which is looked for at whole mm only."""
+CLOSE = 0.02
+"""Places are written in hundredths of a millimetre: so much is no matter, mm."""
 
 
 def _laid(asked: Asked) -> Laid | None:
@@ -105,7 +103,8 @@ def _alone(seeds: range, step: float) -> int:
             most = float(asked.build.room)
             by_search = min(most, max((v.margin for v in good.values()), default=0.0))
             ours = min(most, answer.layout.margin)
-            assert ours >= by_search - (NEARER if by_search < 2.0 else COARSE), seed
+            tidy = sum(cost.mm for cost in answer.layout.costs if cost.kept)
+            assert ours + tidy >= by_search - worth(ours) - CLOSE, seed
         elif answer.status is Status.IMPOSSIBLE:
             assert not good, (seed, next(iter(good)))
         compared += answer.status is not Status.OUT_OF_TIME

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -12,11 +13,15 @@ from fit.findings import Grade
 from fit.model.build import Build
 from fit.pipeline import examine
 from fit.read.shells import read_shell, shell_files
+from fit.solve.free import free_parts
 from fit.solve.helps import with_helps
-from fit.solve.layout import Laid, lay_out
+from fit.solve.layout import STAGES, Laid, asked_of, lay_out
+from fit.solve.maps import Maps
 from fit.solve.nolayout import NoLayout, why_not
+from fit.solve.probe import probe
 from fit.solve.run import Status
 from fit.solve.verdict import WHEREVER
+from fit.solve.witness import Witness
 from tests.layout_builds import random_asked
 from tests.layout_cases import box, read, watch
 
@@ -119,3 +124,34 @@ def test_a_strict_reason_is_true_and_a_help_goes_together() -> None:
             _is_true(laid, reason)
         _helped(laid, reason)
     assert strict >= 0.9 * len(_some_refused()) > 5
+
+
+@pytest.mark.proof
+def test_reasons_of_many_parts_are_true() -> None:
+    strict = refused = 0
+    for seed in range(5000, 5040):
+        asked = random_asked(seed, most_open=9)
+        laid = lay_out(asked.build, watch())
+        if laid.status is Status.IMPOSSIBLE:
+            refused += 1
+            reason = why_not(laid, watch())
+            if reason.strict:
+                strict += 1
+                _is_true(laid, reason)
+    assert strict >= 0.9 * refused > 10
+
+
+def test_what_a_short_look_sees_going_in_does_go_in() -> None:
+    seen = 0
+    for seed in (700, 702, 704, 707):
+        asked = random_asked(seed, most_open=4)
+        free = free_parts(asked.build)
+        question = asked_of(asked.build, probe(asked.build, free), STAGES[0])
+        look = Witness(question, Maps(question.problem))
+        for count in (1, 2):
+            for few in itertools.combinations(asked.open_, count):
+                if look.goes(few):
+                    seen += 1
+                    rest = _without(asked.build, set(asked.open_) - set(few))
+                    assert lay_out(rest, watch(), quick=True).status is Status.FOUND
+    assert seen > 3

@@ -20,6 +20,7 @@ from fit.model import build as build_model
 from fit.model import nose as nose_model
 from fit.model import part as part_model
 from fit.model import pieces as pieces_model
+from fit.model import place as place_model
 from fit.model.words import JointKind, LidKind
 from fit.read import load_build, marks, schemas
 from fit.read.scalars import Keys
@@ -30,7 +31,7 @@ HERE = Path(__file__).parent
 GOOD = HERE / "data" / "boxes"
 FULL = HERE / "data" / "full" / "builds" / "everything.yaml"
 
-PARTS_OF = (part_model, pieces_model, nose_model, build_model, box_model)
+PARTS_OF = (part_model, pieces_model, nose_model, place_model, build_model, box_model)
 NOT_WRITTEN = {
     # Not a person's to say: where it stands in a file, what was read, how a half-open place began.
     "where",

@@ -23,7 +23,9 @@ class Cuts:
     def shift(self, number: int) -> tuple[float, float]:
         """How far the middle of an opening strays in its face, mm."""
         opening, made = self._plan.openings[number], self._hands.made[number]
-        across, up = (self._off[i] for i in self._hands.template[opening.face])
+        # A hole that is there already is laid out by no template.
+        template = () if opening.by else self._hands.template[opening.face]
+        across, up = (self._off[i] for i in template) if template else (0.0, 0.0)
         if made.centre is not None:
             return across + self._off[made.centre[0]], up + self._off[made.centre[1]]
         assert made.edges is not None

@@ -111,6 +111,7 @@ def hands_of(scene: Scene, ledger: Ledger) -> Hands:
     """Write down all the work of hands a scene takes."""
     hands = hand_work(scene.build.hands)
     faces = list(dict.fromkeys(o.face for o in scene.openings))
+    doubts = {hole.name: hole.doubt for hole in scene.there}
     used = scene.build.parts
     carried = {name for u in used for name in u.carries}
     walled = [
@@ -120,7 +121,7 @@ def hands_of(scene: Scene, ledger: Ledger) -> Hands:
     ]
     return Hands(
         template={f: ledger.pair(f"template on the {f}", hands.marking) for f in faces},
-        made=tuple(_made(o, hands, ledger) for o in scene.openings),
+        made=tuple(_made(o, hands, ledger, doubts) for o in scene.openings),
         laid={
             u.name: ledger.pair(f"{u.name}, laid by eye", hands.marking)
             for u in used
@@ -180,8 +181,13 @@ def mount_of(scene: Scene, used: Used) -> list[int]:
     ][:1]
 
 
-def _made(opening: Opening, hands: HandWork, ledger: Ledger) -> Made:
+def _made(opening: Opening, hands: HandWork, ledger: Ledger, doubts: Mapping[str, float]) -> Made:
     what = _called(opening)
+    if opening.by:
+        # Nothing is cut: it lies and measures as the box has it, as far as that is known.
+        if doubts[opening.by] <= 0:
+            return Made(edges=(None, None, None, None))
+        return Made(centre=ledger.pair(f"where the {what} is already", doubts[opening.by]))
     if opening.drilled:
         strays = math.hypot(hands.punching, hands.drilling)
         return Made(

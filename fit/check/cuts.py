@@ -30,6 +30,8 @@ _CUT_WORDS = {Cut.RECTANGLE: "cut-out", Cut.RIM_SLOT: "slot", Cut.OBLONG: "slot"
 
 def called(opening: Opening) -> str:
     """The opening in words: "hole of tare", "window of readout"."""
+    if opening.role is Role.OLD:
+        return f"hole {opening.name} of the box"
     kind = _ROLE_WORDS.get(opening.role)
     if kind is None:
         kind = _CUT_WORDS.get(opening.cut, "hole")

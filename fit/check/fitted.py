@@ -9,8 +9,11 @@ from typing import Generic, TypeVar
 from fit.check.rule import Inspection
 from fit.check.things import capital, noun
 from fit.geometry.box import Face
+from fit.geometry.hulls import longest_side as longest_side
+from fit.geometry.hulls import sides as sides
+from fit.geometry.hulls import widest as widest
 from fit.geometry.scene import Body, Opening, Placed, Role
-from fit.model.part import Hull, Part
+from fit.model.part import Part
 from fit.units import Length
 
 P = TypeVar("P", bound=Part)
@@ -56,25 +59,6 @@ def mount_hole(look: Inspection, name: str) -> Opening | None:
 def bodies_of(look: Inspection, name: str) -> list[Body]:
     """A part's bodies."""
     return list(look.bodies.get(name, ()))
-
-
-def widest(hull: Hull) -> float:
-    """The smallest round hole a hull passes, mm: its diameter, or its diagonal."""
-    if hull.diameter > 0:
-        return float(hull.diameter)
-    return float((hull.width**2 + hull.height**2) ** 0.5)
-
-
-def longest_side(hull: Hull) -> float:
-    """The largest size of a hull across its axis, mm."""
-    return float(max(hull.diameter, hull.width, hull.height))
-
-
-def sides(hull: Hull) -> tuple[float, float]:
-    """Width and height of the rectangle a hull passes, mm."""
-    if hull.diameter > 0:
-        return float(hull.diameter), float(hull.diameter)
-    return float(hull.width), float(hull.height)
 
 
 def titled(look: Inspection, name: str) -> str:

@@ -13,7 +13,7 @@ from fit.findings import Finding
 from fit.geometry.distance import Prepared, box_gap
 from fit.geometry.frames import Pose, dot
 from fit.geometry.scene import Body, DrilledHole, PlacedBoard
-from fit.geometry.shapes import Cylinder
+from fit.geometry.shapes import Block, Cylinder
 from fit.geometry.support import extent
 from fit.model.part import Joint
 from fit.model.words import JointKind
@@ -24,6 +24,9 @@ from fit.units import show
 _WALL = 0.6
 """Material round a screw in a block or strip, in shares of its diameter: a thread-forming screw
 wants a post of 2 diameters round a hole of 0.8 (see `post-wall`)."""
+
+_BESIDE = 100.0
+"""So far round a board nothing carries a joint, mm: further than any is."""
 
 _LOOKED = 10.0
 """Things further from a standing board than this, mm, are not told."""
@@ -64,6 +67,28 @@ def _spans(body: Body, frame: Pose) -> tuple[tuple[float, float], tuple[float, f
     x0, y0 = dot(frame.origin, frame.x), dot(frame.origin, frame.y)
     across, up = extent(body.shape, body.pose, frame.x), extent(body.shape, body.pose, frame.y)
     return (across[0] - x0, across[1] - x0), (up[0] - y0, up[1] - y0)
+
+
+def pieces(look: Inspection) -> Iterator[tuple[str, str, Body]]:
+    """The blocks or strips of each joint: the standing board's name, the lying one's, the body."""
+    for joined in _joined(look):
+        for body in _pieces(look, joined):
+            yield joined.board.name, joined.main.name, body
+
+
+def beside_boards(look: Inspection) -> Iterator[tuple[str, Block, Pose]]:
+    """Where a lying board carries no joint: all round it, and its notches, with its name."""
+    for main in {joined.main.name: joined.main for joined in _joined(look)}.values():
+        wide, high = float(main.board.size[0]), float(main.board.size[1])
+        for x0, x1, y0, y1 in (
+            (-_BESIDE, 0.0, -_BESIDE, high + _BESIDE),
+            (wide, wide + _BESIDE, -_BESIDE, high + _BESIDE),
+            (0.0, wide, -_BESIDE, 0.0),
+            (0.0, wide, high, high + _BESIDE),
+            *((n.x, n.x + n.width, n.y, n.y + n.depth) for n in main.board.notches),
+        ):
+            pose = main.pose.shifted(((x0 + x1) / 2, (y0 + y1) / 2, 0.0))
+            yield main.name, Block(float(x1 - x0), float(y1 - y0), 2 * _BESIDE), pose
 
 
 def check_joint_carried(look: Inspection) -> Iterator[Finding]:

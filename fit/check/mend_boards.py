@@ -11,7 +11,7 @@ from fit.check.mend_change import Change, Cost, Trial
 from fit.check.things import Solid, need_between, things
 from fit.geometry.distance import gap_between
 from fit.geometry.frames import scale
-from fit.geometry.scene import PlacedBoard
+from fit.geometry.scene import PlacedBoard, Scene
 from fit.geometry.support import reach
 from fit.model.build import Coordinate, How, Place, Used
 from fit.model.part import Board, BoardHole, Notch, Screw, Zone
@@ -143,7 +143,9 @@ def _resized(
         other = board_resized(board, axis, sign, grow * rows)
         if other is None:
             return None
-        build = trial.put(replace(used, part=other, at=_kept(trial, used, axis, sign, grow * rows)))
+        build = trial.put(
+            replace(used, part=other, at=kept_place(trial.scene, used, axis, sign, grow * rows))
+        )
         if trial.helps(build):
             what = "row" if axis == 1 else "column"
             longer = (
@@ -168,7 +170,7 @@ def _enough(
     for rows in reversed(steps):
         other = board_resized(board, axis, sign, -rows)
         if other is not None:
-            at = _kept(trial, used, axis, sign, -rows)
+            at = kept_place(trial.scene, used, axis, sign, -rows)
             return trial.helps(trial.put(replace(used, part=other, at=at)))
     return False
 
@@ -223,12 +225,12 @@ def _notch_resized(notch: Notch, axis: int, shift: float, size: float, was: floa
     return replace(notch, y=Length(low), depth=Length(high - low))
 
 
-def _kept(trial: Trial, used: Used, axis: int, sign: int, rows: int) -> Place | None:
+def kept_place(scene: Scene, used: Used, axis: int, sign: int, rows: int) -> Place | None:
     """Where the middle of a board comes to be whose other edges stay, on its face."""
-    placed = trial.scene.placed.get(used.name)
+    placed = scene.placed.get(used.name)
     if used.at is None or placed is None or placed.face is None or used.joined_to is not None:
         return used.at
-    frame = trial.scene.faces[placed.face].frame
+    frame = scene.faces[placed.face].frame
     along = placed.pose.x if axis == 0 else placed.pose.y
     board = used.part
     assert isinstance(board, Board)
@@ -287,19 +289,19 @@ def notches(trial: Trial) -> Iterator[Change]:
             rect = _round(trial, placed[used.name], other)
             if rect is None:
                 continue
-            cut = _to_rows(board, rect)
+            cut = notch_on_rows(board, rect)
             if cut is None:
                 continue
             build = trial.put(replace(used, part=replace(board, notches=(*board.notches, cut))))
             if trial.helps(build):
                 yield Change(
-                    title=f"notch {used.name} round {other}: {_notch_words(board, cut)}",
+                    title=f"notch {used.name} round {other}: {notch_words(board, cut)}",
                     build=build,
                     cost=Cost.NOTCH,
                 )
 
 
-def _notch_words(board: Board, cut: Notch) -> str:
+def notch_words(board: Board, cut: Notch) -> str:
     """A notch in holes of the grid, or in mm where there is none."""
     unit, word = (1.0, "mm") if board.stock is BoardStock.PLAIN else (PITCH, "holes")
     size = f"{show(cut.width / unit, 1)} × {show(cut.depth / unit, 1)} {word}"
@@ -348,8 +350,13 @@ def _covered(board: PlacedBoard, solid: Solid, room: float) -> Rect4:
     return spans[0][0], spans[1][0], spans[0][1], spans[1][1]
 
 
-def _to_rows(board: Board, rect: Rect4) -> Notch | None:
-    """A notch on whole rows that leaves two rows beside it or none; None where things stand."""
+def notch_on_rows(board: Board, rect: Rect4) -> Notch | None:
+    """A notch on whole rows that leaves two rows beside it or none; None where things stand.
+
+    Args:
+        board: to be sawn.
+        rect: left, low, right and high of what must go, mm from the board's corner.
+    """
     grid = PITCH if board.stock is not BoardStock.PLAIN else 0.5
     lows, highs = [], []
     for axis in (0, 1):
@@ -363,13 +370,26 @@ def _to_rows(board: Board, rect: Rect4) -> Notch | None:
     x0, y0, x1, y1 = lows[0], lows[1], highs[0], highs[1]
     if x1 - x0 >= board.size[0] or y1 - y0 >= board.size[1]:
         return None  # that would saw the board in two
-    taken: list[Rect4] = [
-        (float(z.x), float(z.y), float(z.x + z.width), float(z.y + z.depth)) for z in board.zones
-    ]
-    taken += [
-        (h.x - h.diameter, h.y - h.diameter, h.x + h.diameter, h.y + h.diameter)
-        for h in board.holes
-    ]
-    if any(x0 < t[2] and t[0] < x1 and y0 < t[3] and t[1] < y1 for t in taken):
+    if any(
+        x0 < high[0] and low[0] < x1 and y0 < high[1] and low[1] < y1
+        for low, high in standing(board)
+    ):
         return None
     return Notch(x=Length(x0), y=Length(y0), width=Length(x1 - x0), depth=Length(y1 - y0))
+
+
+Corner = tuple[float, float]
+
+
+def standing(board: Board) -> tuple[tuple[Corner, Corner], ...]:
+    """The corners of what stands on a board: zones, and holes with as much again round them, mm."""
+    return (
+        *(
+            ((float(z.x), float(z.y)), (float(z.x + z.width), float(z.y + z.depth)))
+            for z in board.zones
+        ),
+        *(
+            ((h.x - h.diameter, h.y - h.diameter), (h.x + h.diameter, h.y + h.diameter))
+            for h in board.holes
+        ),
+    )

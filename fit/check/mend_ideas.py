@@ -52,6 +52,7 @@ _BY_RULE: Final[dict[str, tuple[Ideas, ...]]] = {
     "joint-carried": (other_size, moves),
     "joint-holes": (other_size,),
     "webs": _ON_FACE,
+    "old-cover": _ON_FACE,
     "edges": _ON_FACE,
     "posts-behind": _ON_FACE,
     "spanner": _ON_FACE,

@@ -274,9 +274,12 @@ LIMITS: Mapping[str, Limit] = MappingProxyType(
 )
 """By rule."""
 
-ADVICE: Final = ("board-grid", "filter", "holes-on-grid", "legends", "stands", "warmth")
+ADVICE: Final = (
+    *("bare-holes", "board-grid", "filter", "holes-on-grid", "legends", "opened-up", "stands"),
+    "warmth",
+)
 """Rules that say nothing of fitting: how warm it gets, feet, where to saw, plates filed to fit,
-what the label says."""
+what the label says, which holes of the box stay bare or are opened up and how."""
 
 
 def limit_of(rule: str) -> Limit | None:

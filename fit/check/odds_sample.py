@@ -146,6 +146,26 @@ def sample(
     )
 
 
+def chance(scene: Scene, copies: int = COPIES, seed: int = 1) -> float:
+    """In how many of so many hand-made copies of a scene all goes together, as a share.
+
+    The same copies as `sample` makes, counted only.
+
+    Args:
+        scene: with nothing left open.
+        copies: how many.
+        seed: of the random numbers.
+
+    Raises:
+        KeyboardInterrupt: when not one copy is done yet.
+    """
+    with Runner(Bench.of(Workshop(scene), seed), copies, 1) as runner:
+        batch = runner.run(copies, _silent)
+    if not batch.count:
+        raise KeyboardInterrupt
+    return float(np.mean(~batch.failed))
+
+
 def _shares(batch: Batch) -> dict[Key, float]:
     """In how many of the copies each finding held."""
     return {key: float(np.mean(batch.left[:, n] >= -ROUNDING)) for n, key in enumerate(batch.keys)}

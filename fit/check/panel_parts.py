@@ -10,8 +10,9 @@ from fit.check.fitted import Fitted, fitted, longest_side, mount_hole, sides, ti
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import wall_label, wall_words
 from fit.findings import Finding
+from fit.geometry.hulls import passing
 from fit.geometry.scene import Cut, Opening
-from fit.model.part import BushingPart, Gland, Grommet, Hull, PanelPart, TapedPart
+from fit.model.part import BushingPart, Gland, Grommet, PanelPart, TapedPart
 from fit.model.words import Entry
 from fit.trade.clearances import allowance
 from fit.trade.drills import LEAST_PLAY, OVERSIZE
@@ -277,11 +278,11 @@ def check_passes(look: Inspection) -> Iterator[Finding]:
         part, hole = bushing.part, mount_hole(look, bushing.name)
         if hole is None:
             continue
-        passing = {"neck": float(part.bushing)}
+        through = {"neck": float(part.bushing)}
         if part.entry is Entry.OUTSIDE:
-            passing |= {what: widest(hull) for what, hull in _behind(part)}
-        what = max(passing, key=lambda k: passing[k])
-        yield _passing(look, bushing.name, what, hole.diameter, passing[what], part.bushing)
+            through |= {what: widest(hull) for what, hull in passing(part)}
+        what = max(through, key=lambda k: through[k])
+        yield _passing(look, bushing.name, what, hole.diameter, through[what], part.bushing)
     for gland in fitted(look, Gland):
         hole = mount_hole(look, gland.name)
         if hole is not None:
@@ -291,19 +292,12 @@ def check_passes(look: Inspection) -> Iterator[Finding]:
         cut = panel.part.cutout
         gaps = [
             (cut[i] - sides(hull)[i], f"{what} ({word})", float(cut[i]), sides(hull)[i])
-            for what, hull in _behind(panel.part)
+            for what, hull in passing(panel.part)
             for i, word in enumerate(("width", "height"))
         ]
         if gaps:
             _, what, have, need = min(gaps)
             yield _passing(look, panel.name, what, have, need, cut[0])
-
-
-def _behind(part: BushingPart | PanelPart) -> list[tuple[str, Hull]]:
-    found = [("body", part.hull)]
-    if part.terminals is not None:
-        found.append(("terminals", part.terminals))
-    return [(what, hull) for what, hull in found if not hull.later]
 
 
 def _passing(

@@ -10,7 +10,7 @@ from fit.check.fitted import Fitted, fitted, titled
 from fit.check.measure import gap_between, prepare
 from fit.check.rule import Family, Inspection, rule, spread_of
 from fit.check.things import Solid, things, wall_label, wall_words
-from fit.findings import Finding
+from fit.findings import Finding, Grade
 from fit.geometry.box import level_thickness
 from fit.geometry.distance import Prepared
 from fit.geometry.frames import Pose
@@ -103,8 +103,17 @@ def check_spanner(look: Inspection) -> Iterator[Finding]:
     near = known.crowd.within([[ready.box] for _, ready in asked], need + _TOLD)
     for (turning, ready), solids in zip(asked, near, strict=True):
         found = list(_beside(look, turning, ready, solids)) + list(_walls_beside(look, turning))
-        if found:
-            yield min(found, key=closeness)
+        yield from _told(found)
+
+
+def _told(found: Iterable[Finding]) -> Iterator[Finding]:
+    """The nearest neighbour, and each other one that is in the way: moving one leaves the rest."""
+    worst: dict[tuple[str, ...], Finding] = {}
+    for one in sorted(found, key=closeness):
+        worst.setdefault(one.about, one)
+    for number, one in enumerate(worst.values()):
+        if number == 0 or one.grade is Grade.CLASH:
+            yield one
 
 
 def _beside(

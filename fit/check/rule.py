@@ -26,6 +26,7 @@ class Family(StrEnum):
     BUTTONS = "buttons"
     HOLES = "holes-over-boards"
     WEBS = "webs"
+    OLD_HOLES = "old-holes"
     WINDOWS = "windows"
     BOARDS = "boards"
     JOINT = "joint"

@@ -133,9 +133,9 @@ def cares(scene: Scene) -> tuple[Care, ...]:
     found = [
         (Danger.MAINS, [u.name for u in used if u.part.mains]),
         (Danger.LITHIUM, [u.name for u in used if isinstance(u.part, Holder) and u.part.lithium]),
-        (Danger.DRILLS, [o.part for o in scene.openings]),
-        (Danger.BLADES, [o.part for o in scene.openings if o.width > 0]),
-        (Danger.FILES, [o.part for o in scene.openings if o.width > 0]),
+        (Danger.DRILLS, [o.part for o in scene.to_cut]),
+        (Danger.BLADES, [o.part for o in scene.to_cut if o.width > 0]),
+        (Danger.FILES, [o.part for o in scene.to_cut if o.width > 0]),
         (Danger.DUST, [b.name for b in scene.boards if b.board.stock is not BoardStock.PLAIN]),
         (Danger.HOT_PARTS, ["box"] if scene.build.watts > 0 else []),
         (Danger.WATER, [u.name for u in used if isinstance(u.part, Gland)]),

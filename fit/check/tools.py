@@ -359,6 +359,16 @@ def check_battery_out(look: Inspection) -> Iterator[Finding]:
         )
 
 
+def taken_out(look: Inspection) -> Iterator[tuple[Fitted[Holder], Block, Pose]]:
+    """The room over each holder through which fingers take its cells out."""
+    need = look.need("battery-out", allowance("battery-finger").mm)
+    for holder in fitted(look, Holder):
+        if need > 0:
+            wide, high = float(holder.part.size[0]), float(holder.part.size[1])
+            pose = holder.placed.pose.shifted((0.0, 0.0, -_top(holder) - need / 2))
+            yield holder, Block(wide, high, need), pose
+
+
 def _top(holder: Fitted[Holder]) -> float:
     """How far a holder's top stands from the outside it is fixed to, mm."""
     return holder.face.thickness + holder.part.size[2]

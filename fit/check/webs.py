@@ -24,6 +24,7 @@ from fit.findings import Finding
 from fit.geometry import outlines
 from fit.geometry.box import Face
 from fit.geometry.distance import box_gap
+from fit.geometry.old_holes import Meets, meets
 from fit.geometry.scene import Body, Cut, Opening, Role
 from fit.model.part import Board
 from fit.model.words import FaceName, Half
@@ -56,9 +57,10 @@ def _doubt(look: Inspection, face: FaceName) -> float:
 def check_webs(look: Inspection) -> Iterator[Finding]:
     """Material left between two openings of one face.
 
-    Looks at: every two openings of a face that lie near each other. Openings that one part's
-    maker sets (a socket's screw holes beside its cut-out, a tab hole) must only not run into
-    each other.
+    Looks at: every two openings of a face that lie near each other, and each cut beside the holes
+    the box has already, knock-outs among them. Openings that one part's maker sets (a socket's
+    screw holes beside its cut-out, a tab hole) must only not run into each other. One that a hole
+    of the box provides counts as a cut: its nut pulls at the web all the same.
 
     Hurts: a narrow web cracks while the second hole is drilled, or later when a nut is pulled
     tight; a bit also wanders into the hole that is already there.
@@ -90,6 +92,41 @@ def check_webs(look: Inspection) -> Iterator[Finding]:
         if key not in nearest or found.margin < nearest[key].margin - _SAME:
             nearest[key] = found
     yield from nearest.values()
+    yield from _beside_old_holes(look)
+
+
+def _beside_old_holes(look: Inspection) -> Iterator[Finding]:
+    """The least web each part's cuts leave to each hole the box has already."""
+    least: dict[tuple[str, str], Finding] = {}
+    for hole in look.scene.there:
+        face = look.scene.faces[hole.opening.face]
+        for cut in look.scene.to_cut:
+            used = look.scene.build.part(cut.part)
+            if cut.face is not face.name or meets(cut, used, hole, face) is not Meets.APART:
+                continue
+            have, need = (
+                outlines.web(cut, hole.opening, face),
+                look.need("webs", web(face.thickness)),
+            )
+            if have - need > NEAR:
+                continue
+            doubt = 0.0 if look.overridden("webs") else _doubt(look, face.name)
+            found = look.finding(
+                "webs",
+                (cut.part, f"hole {hole.name}"),
+                have=have,
+                need=need,
+                spread=spread_of(stray(cut, look.hands), hole.doubt, doubt),
+                say=_web_words(cut, hole.opening, have, need, face),
+                mend=f"move {cut.part} {show(up_to_tenth(need - have), 1)} mm further from hole "
+                f"{hole.name}, or right onto it"
+                if have < need
+                else f"drill {cut.part} with a small pilot: a bit wanders towards a hole",
+            )
+            key = (cut.part, hole.name)
+            if key not in least or found.margin < least[key].margin - _SAME:
+                least[key] = found
+    yield from least.values()
 
 
 def _web(look: Inspection, a: Opening, b: Opening) -> Finding | None:
@@ -256,7 +293,8 @@ def check_posts_behind(look: Inspection) -> Iterator[Finding]:
     """Moulded posts and ribs beside or behind an opening.
 
     Looks at: the space straight behind each opening, as deep as the tool comes (a bit 3 mm, a
-    window's saw and file 15 mm), and the posts and ribs of that half of the box.
+    window's saw and file 15 mm), and the posts and ribs of that half of the box. One that a hole of
+    the box provides counts as a cut (safe side).
 
     Hurts: the bit bites into a rib and throws the hole off; a saw cannot pass a post; a post
     shows in the window.

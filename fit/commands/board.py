@@ -264,7 +264,7 @@ def _write(out: Path, good: list[tuple[Biggest, Outcome]]) -> None:
 
 
 def _pair(job: _Job) -> Status:
-    from fit.commands.board_words import pairs_json, pairs_text
+    from fit.commands.board_pair_words import pairs_json, pairs_text
     from fit.solve.board_pair import pairs
 
     standing = [n for n in job.names if job.placed.part(n).joined_to is not None]
@@ -273,7 +273,7 @@ def _pair(job: _Job) -> Status:
         raise typer.Exit(Status.WRONG_USE)
     texts, data, status = [], [], Status.GOOD
     for name in standing:
-        found = pairs(job.placed, name, job.sawn, job.watch, job.tell)
+        found = pairs(job.placed, name, job.sawn, job.watch, job.tell, job.build)
         checked = tuple(replace(row, build=_checked(job, row.build)[0]) for row in found.rows)
         found = replace(found, rows=checked)
         data.append(pairs_json(found, job.build))

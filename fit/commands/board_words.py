@@ -11,7 +11,6 @@ from fit.solve.board import Biggest, End, Sawn
 from fit.solve.board_file import Away, change_at, file_lines, pieces_out
 from fit.solve.board_grid import Grid
 from fit.solve.board_map import State
-from fit.solve.board_pair import Pairs
 from fit.solve.board_room import Room
 from fit.solve.outline import Outline
 from fit.solve.run import Status as Ran
@@ -20,12 +19,13 @@ from fit.units import show
 _WIDE = 94
 """Most characters of a picture beside its row numbers."""
 
-_SIDE_WORDS = {
+SIDE_WORDS = {
     "left": ("column", "at the left"),
     "right": ("column", "at the right"),
     "lower": ("row", "below"),
     "upper": ("row", "above"),
 }
+"""For each side of a board: what is added there one by one, and where that is."""
 
 
 def count(number: float, one: str) -> str:
@@ -87,7 +87,7 @@ def _against_now(grid: Grid, outline: Outline) -> Iterator[str]:
         f"{'more' if by > 0 else 'less'} {where}"
         for side, by in change_at(grid, outline).items()
         if by
-        for word, where in (_SIDE_WORDS[side],)
+        for word, where in (SIDE_WORDS[side],)
     ]
     if sides:
         yield f"Against now: {', '.join(sides)}."
@@ -120,7 +120,7 @@ def _span(what: str, span: tuple[int, int]) -> str:
 def _limits(found: Biggest) -> Iterator[str]:
     assert found.grown is not None and found.outline is not None
     for side, clash in found.grown.sides.items():
-        _, where = _SIDE_WORDS[side]
+        _, where = SIDE_WORDS[side]
         if clash is not None:
             yield f"{where}: {clash.say}"
         elif found.grid.standing and side == "lower":
@@ -214,39 +214,7 @@ def _sign(found: Biggest, holes: frozenset[tuple[int, int]], at: tuple[int, int]
     return {State.FREE: ".", State.DOUBTFUL: "~", State.BLOCKED: "x"}[worst]
 
 
-# --- pairs and rooms
-
-
-def pairs_text(found: Pairs, before: Build) -> str:
-    """The table of heights against depths, and the lines for each pair."""
-    lines = [f"{found.standing} (standing) against {found.lying} (lying), every pair checked:", ""]
-    lines.append(
-        f"  {'':2}  {found.lying + ': rows deep':>30}  {found.standing + ': rows high':>30}"
-    )
-    for n, row in enumerate(found.rows, 1):
-        deep = f"{row.depth} ({show(row.depth * found.lying_grid.step)} mm)"
-        high = f"{row.height} ({show(row.height * found.standing_grid.step)} mm)"
-        lines.append(f"  {n:2}  {deep:>30}  {high:>30}")
-    lines.append("")
-    if len(found.rows) == 1:
-        lines.append("  One pair: neither board takes rows from the other.")
-    else:
-        lines.append("  Each row further down trades depth for height; nothing between is better.")
-    if found.cut_short:
-        lines.append("  The search was stopped: more pairs may exist.")
-    for n, row in enumerate(found.rows, 1):
-        lines += ["", f"  Pair {n}:"]
-        for name, grid, outline in (
-            (found.lying, found.lying_grid, row.lying),
-            (found.standing, found.standing_grid, row.standing),
-        ):
-            lines.append(
-                f"    {name}: {size_words(grid, outline)}, {area_words(grid, outline.area)}"
-            )
-            lines += [f"      {away_words(grid, away)}" for away in pieces_out(outline)]
-        lines.append("    In your file:")
-        lines += [f"      {line}" for line in file_text(before, row.build)]
-    return "\n".join(lines)
+# --- rooms
 
 
 def room_text(room: Room, before: Build, asked: str) -> str:
@@ -322,31 +290,6 @@ def found_json(found: Biggest, before: Build, after: Build | None) -> dict[str, 
 def away_json(away: Away) -> dict[str, Any]:
     """A piece to saw out, counted from 1."""
     return {"at": away.at.value, "columns": list(away.columns), "rows": list(away.rows)}
-
-
-def pairs_json(found: Pairs, before: Build) -> dict[str, Any]:
-    """The table as plain data."""
-    return {
-        "lying": found.lying,
-        "standing": found.standing,
-        "cut_short": found.cut_short,
-        "pairs": [
-            {
-                "depth": row.depth,
-                "height": row.height,
-                "lying": {
-                    "cells": row.lying.area,
-                    "away": [away_json(a) for a in pieces_out(row.lying)],
-                },
-                "standing": {
-                    "cells": row.standing.area,
-                    "away": [away_json(a) for a in pieces_out(row.standing)],
-                },
-                "file": {n: list(lines) for n, lines in file_lines(before, row.build).items()},
-            }
-            for row in found.rows
-        ],
-    }
 
 
 def room_json(room: Room, before: Build) -> dict[str, Any]:

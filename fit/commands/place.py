@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from fit.model.box import Tray
     from fit.model.build import Build
     from fit.pipeline import Tell
+    from fit.solve.board_size import Taken
     from fit.solve.layout import Laid, Layout
     from fit.solve.nolayout import NoLayout
     from fit.solve.run import Watch
@@ -133,7 +134,13 @@ def _found(asked: _Asked, laid: Laid) -> Status:
     layouts: tuple[Layout, ...] = (laid.layout,)
     if asked.ways > 1:
         layouts = several(asked.read, laid, asked.ways, asked.watch, asked.tell)
-    outcomes = [examine(layout.build, tell=asked.tell) for layout in layouts]
+    layouts, sizes = _with_sizes(asked, laid, layouts)
+    if any(taken.outline is None and not taken.waits for taken in sizes[0]):
+        return _no_size(asked, sizes[0])
+    outcomes = [
+        replace(examine(layout.build, tell=asked.tell), sizes=taken)
+        for layout, taken in zip(layouts, sizes, strict=True)
+    ]
     picture = _drawn(asked, laid, layouts)
     if asked.json:
         put(found_json(laid, layouts, outcomes))
@@ -147,6 +154,35 @@ def _found(asked: _Asked, laid: Laid) -> Status:
         note("stopped: this is the best so far")
         return Status.INTERRUPTED
     return max((status_of(o) for o in outcomes[:1]), default=Status.GOOD)
+
+
+def _with_sizes(
+    asked: _Asked, laid: Laid, layouts: tuple[Layout, ...]
+) -> tuple[tuple[Layout, ...], list[tuple[Taken, ...]]]:
+    """The layouts with the boards whose size is open as large as goes in, and these sizes."""
+    from fit.solve.board_size import open_sizes
+
+    if not open_sizes(asked.read):
+        return layouts, [() for _ in layouts]
+    from fit.solve.board_size_places import with_more_room, with_sizes
+
+    sized = [with_sizes(laid, layout, asked.watch, asked.tell) for layout in layouts]
+    sized[0] = with_more_room(laid, sized[0], asked.watch, asked.tell)
+    return tuple(one.layout for one in sized), [one.taken for one in sized]
+
+
+def _no_size(asked: _Asked, sizes: tuple[Taken, ...]) -> Status:
+    """No board of at least the least size goes in."""
+    from fit.commands.board_size_words import none_json, none_lines
+
+    none = [taken for taken in sizes if taken.outline is None]
+    if asked.json:
+        put(none_json(asked.read, none))
+    else:
+        put("\n".join(line for taken in none for line in none_lines(taken)))
+    if asked.watch.stopped.is_set():
+        return Status.INTERRUPTED
+    return Status.OUT_OF_TIME if any(taken.cut_short for taken in none) else Status.NO_LAYOUT
 
 
 def _write(asked: _Asked, layouts: tuple[Layout, ...]) -> None:
@@ -176,6 +212,7 @@ def _write(asked: _Asked, layouts: tuple[Layout, ...]) -> None:
 
 def _impossible(asked: _Asked, laid: Laid) -> Status:
     from fit.commands.place_words import no_json, no_text
+    from fit.solve.board_size import open_sizes
     from fit.solve.helps import with_helps
     from fit.solve.nolayout import why_not
 
@@ -183,6 +220,8 @@ def _impossible(asked: _Asked, laid: Laid) -> Status:
     reason = why_not(laid, asked.watch)
     reason = with_helps(laid, reason, asked.watch, asked.tell, _boxes(asked.read))
     put(no_json(laid, reason) if asked.json else no_text(laid, reason))
+    if open_sizes(asked.read) and not asked.json:
+        put("Boards whose size is open count with the least they have to be.")
     picture = _drawn_reason(asked, laid, reason)
     if picture is not None:
         note(f"drawn: {picture}")

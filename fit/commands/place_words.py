@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from fit.commands.show import share
 from fit.model.build import Coordinate, How
 from fit.model.words import UPRIGHT, FaceName
 from fit.report import Outcome, as_json, report
 from fit.solve.layout import Laid, Layout
-from fit.solve.nolayout import NoLayout
+from fit.solve.nolayout import COPIES, Help, NoLayout
 from fit.solve.proposal import Cost
 from fit.units import show
 
@@ -28,13 +30,14 @@ def found_text(
     laid: Laid, layouts: Sequence[Layout], outcomes: Sequence[Outcome], *, writable: bool
 ) -> str:
     """The layouts, each with its places, what is tightest, and what the wishes cost."""
-    if not laid.free:
+    if not laid.free and not outcomes[0].sizes:
         return f"{laid.build.name} leaves nothing open; fit check tells whether it goes together"
     lines: list[str] = []
     for number, (layout, outcome) in enumerate(zip(layouts, outcomes, strict=True), 1):
         if len(layouts) > 1:
             lines += [f"Way {number}:", ""]
-        lines += [*_places(laid, layout), ""]
+        lines += [*_places(laid, layout), ""] if laid.free else []
+        lines += _sizes(outcome)
         lines += _tightest(layout)
         lines += _wishes(layout.costs)
         lines += [*_others(outcome, layout), ""]
@@ -43,10 +46,22 @@ def found_text(
         closing = f"{len(layouts)} ways for {name}."
         hint = " --write --take N puts one into the file."
     else:
-        closing = f"{name} with these places: {last}."
+        what = "places and sizes" if outcomes[0].sizes else "places"
+        closing = f"{name} with these {what}: {last}."
         hint = " --write puts them into the file."
     lines.append(closing + (hint if writable else ""))
     return "\n".join(lines)
+
+
+def _sizes(outcome: Outcome) -> Iterator[str]:
+    """The boards whose size was open."""
+    from fit.commands.board_size_words import limits_lines, none_lines
+
+    if not outcome.sizes:
+        return
+    for taken in outcome.sizes:
+        yield from none_lines(taken) if taken.waits else limits_lines([taken])
+    yield ""
 
 
 def _places(laid: Laid, layout: Layout) -> Iterator[str]:
@@ -142,7 +157,7 @@ def found_json(laid: Laid, layouts: Sequence[Layout], outcomes: Sequence[Outcome
 
 def _layout(layout: Layout, outcome: Outcome) -> dict[str, Any]:
     return {
-        "margin": round(layout.margin, 4),
+        "margin": round(layout.margin, 4) if math.isfinite(layout.margin) else None,
         "best": layout.best,
         "verdict": outcome.verdict.value,
         "places": {
@@ -170,12 +185,22 @@ def no_text(laid: Laid, reason: NoLayout) -> str:
         lines.append("What would help, the least trouble first; each was laid out and checked:")
         for n, one in enumerate(reason.helps, 1):
             lines.append(f"  {n} {one.title}: {show(one.layout.margin, 1)} mm to spare")
+            lines += [f"    {line}" for line in _odds(one)]
     else:
         lines.append(
             "No small change was found that helps: leave one of them out, put one of them "
             "elsewhere, or take a bigger box."
         )
     return "\n".join(lines)
+
+
+def _odds(one: Help) -> Iterator[str]:
+    """What a help costs in odds."""
+    if one.odds is not None:
+        yield f"goes together at the first cut: {share(one.odds)} of {COPIES} simulated copies"
+    if one.chances is not None:
+        before, after = one.chances
+        yield f"its tightest gap holds at the first cut: {share(after)}, usual {share(before)}"
 
 
 def no_json(laid: Laid, reason: NoLayout) -> str:
@@ -194,7 +219,12 @@ def no_json(laid: Laid, reason: NoLayout) -> str:
                     "say": reason.say,
                 },
                 "helps": [
-                    {"title": h.title, "margin": round(h.layout.margin, 4)} for h in reason.helps
+                    {
+                        "title": h.title,
+                        "margin": round(h.layout.margin, 4),
+                        "odds": None if h.odds is None else round(h.odds, 4),
+                    }
+                    for h in reason.helps
                 ],
             },
         }

@@ -50,6 +50,10 @@ def findings_text(outcome: Outcome, *, everything: bool) -> str:
     if lines:
         lines.append("")
     rest = [*mend_lines(outcome), *together_lines(outcome), *odds_lines(outcome)]
+    if outcome.sizes:
+        from fit.commands.board_size_words import sizes_lines
+
+        rest += [*sizes_lines(outcome.sizes), ""]
     if outcome.elsewhere is not None:
         from fit.commands.placing import elsewhere_lines
 
@@ -113,7 +117,24 @@ def together_lines(outcome: Outcome) -> Iterator[str]:
             f"    {wire.wire.start} to {wire.wire.end}: cut {math.ceil(wire.length)} mm, so that "
             f"the lid can lie open beside the {wire.over}"
         )
+    yield from _hole_lines(outcome)
     yield ""
+
+
+def _hole_lines(outcome: Outcome) -> Iterator[str]:
+    """What becomes of the holes the box has already; nothing where it has none."""
+    from fit.geometry.old_holes import told_reused
+
+    scene = outcome.scene
+    opened = [f"{name} for {o.part}" for o in scene.openings for name in o.opens]
+    bare = [f.about[1].removeprefix("hole ") for f in outcome.findings if f.rule == "bare-holes"]
+    for words, holes in (
+        ("serve, nothing to cut there", told_reused(scene)),
+        ("are opened up, with no twist bit", opened),
+        ("stay bare: plug them", bare),
+    ):
+        if holes:
+            yield f"Holes of the box that {words}: {', '.join(holes)}"
 
 
 def _finding_lines(finding: Finding) -> Iterator[str]:

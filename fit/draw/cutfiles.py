@@ -12,6 +12,7 @@ from fit.draw.drawing import Circle as Ring
 from fit.draw.drawing import Drawing, Operation, Sketch
 from fit.draw.faces import faces_to_draw, openings_on
 from fit.draw.laser import BY_HAND, Laser, opening_items, piece_items
+from fit.draw.there import there_items
 from fit.draw.trace import board_loops
 from fit.geometry.box import Face
 from fit.geometry.offset import NothingLeft
@@ -42,11 +43,14 @@ def cut_files(scene: Scene, laser: Laser = BY_HAND) -> dict[str, Drawing]:
 def face_cuts(scene: Scene, face: Face, laser: Laser = BY_HAND) -> Drawing:
     """A face's outline and openings. The outline is the box's own and is not cut.
 
+    Nor are the holes that are there already: they stand on a layer of their own.
+
     Raises:
         NothingLeft: when an opening is narrower than the kerf.
     """
     sketch = Sketch(laser.named(face.name.value))
     sketch.add(Operation.EDGE, *as_items(face_outline(face), pens.EDGE))
+    sketch.add(Operation.THERE, *there_items(scene, face.name))
     for opening in openings_on(scene, face.name):
         operation = Operation.DRILL if opening.cut is Cut.ROUND else Operation.CUT
         try:

@@ -26,6 +26,8 @@ class Operation(StrEnum):
     """Words, leaders and dimensions."""
     EDGE = "edge"
     """The edge of a face: the paper is trimmed here, the box is not."""
+    THERE = "there"
+    """Holes that are there already: nothing is cut."""
     FOLD = "fold"
     """The paper is folded here."""
     MARK = "mark"
@@ -44,6 +46,8 @@ class Style(StrEnum):
     SOLID = "solid"
     DASHED = "dashed"
     DASH_DOT = "dash_dot"
+    DOTTED = "dotted"
+    """What is there already (ISO 128-2, line type 07)."""
     DASH_DOT_DOT = "dash_dot_dot"
     """Outlines of neighbouring parts (ISO 128-2, line type 05.1)."""
 
@@ -51,6 +55,7 @@ class Style(StrEnum):
 DASHES: dict[Style, tuple[float, ...]] = {
     Style.SOLID: (),
     Style.DASHED: (2.4, 1.2),
+    Style.DOTTED: (0.5, 0.7),
     Style.DASH_DOT: (6.0, 1.0, 0.6, 1.0),
     Style.DASH_DOT_DOT: (4.0, 0.8, 0.5, 0.8, 0.5, 0.8),
 }

@@ -22,6 +22,7 @@ from fit.draw.drawing import (
 from fit.draw.ghosts import PLATE, Ghost, ghosts, standing_out
 from fit.draw.labels import Segment, Wanted
 from fit.draw.marks import edge_name, up_arrow
+from fit.draw.there import lettered, there_items, there_labels
 from fit.draw.view import Mark, View, segments
 from fit.draw.waste import CHAIN_INSET, Shop, chain_bit
 from fit.draw.words import (
@@ -56,14 +57,22 @@ _LEAST_OUTSIDE = 8.0
 
 
 def openings_on(scene: Scene, name: FaceName) -> tuple[Opening, ...]:
-    """The openings cut through a face."""
+    """The openings to cut through a face."""
+    return tuple(o for o in scene.to_cut if o.face is name)
+
+
+def wanted_on(scene: Scene, name: FaceName) -> tuple[Opening, ...]:
+    """All openings parts want in a face, those among them that a hole of the box provides."""
     return tuple(o for o in scene.openings if o.face is name)
 
 
 def faces_to_draw(scene: Scene) -> tuple[Face, ...]:
-    """Faces with openings: the upright ones in the order one meets them going round, lid, floor."""
+    """Faces with openings: the upright ones in the order one meets them going round, lid, floor.
+
+    One where holes of the box provide all openings is among them, to show which.
+    """
     order = (*UPRIGHT, FaceName.LID, FaceName.FLOOR)
-    return tuple(scene.faces[n] for n in order if n in scene.faces and openings_on(scene, n))
+    return tuple(scene.faces[n] for n in order if n in scene.faces and wanted_on(scene, n))
 
 
 def face_view(scene: Scene, face: Face, ends: Ends = Ends.CHAIN) -> View:
@@ -79,6 +88,7 @@ def face_view(scene: Scene, face: Face, ends: Ends = Ends.CHAIN) -> View:
         general=(
             wall_words(scene, face),
             "Thin dashes: what lies behind; end of the flat wall.",
+            *there_words(scene, face.name),
         ),
     )
 
@@ -89,10 +99,12 @@ def bare_view(scene: Scene, face: Face, edge: tuple[Item, ...], box: Box, shop: 
     It has no title yet, and no marks to tell its edges.
     """
     openings = numbered(openings_on(scene, face.name))
+    holes = lettered(scene, face.name)
     behind, before = ghosts(scene, face), standing_out(scene, face)
     sketch = Sketch(face.name.value)
     sketch.add(Operation.GUIDE, *(g.outline for g in (*behind, *before)), _flat_limit(face))
     sketch.add(Operation.EDGE, *edge)
+    sketch.add(Operation.THERE, *there_items(scene, face.name))
     centre_lines = _centre_lines(face, box)
     sketch.add(Operation.MARK, *centre_lines)
     for opening in openings_on(scene, face.name):
@@ -101,8 +113,13 @@ def bare_view(scene: Scene, face: Face, edge: tuple[Item, ...], box: Box, shop: 
         drawing=sketch.done(),
         box=box,
         marks=(),
-        wanted=(*_labels(openings, shop), *_outside_names(scene, before), *_ghost_names(behind)),
-        hard=tuple(group.box.grown(_AIR) for group in openings),
+        wanted=(
+            *_labels(openings, shop),
+            *there_labels(holes),
+            *_outside_names(scene, before),
+            *_ghost_names(behind),
+        ),
+        hard=(*(g.box.grown(_AIR) for g in openings), *(h.box.grown(_AIR) for h in holes)),
         lines=(
             *(s for item in (*edge, *centre_lines) for s in segments(item)),
             *(arm for group in openings for arm in _arms(group)),
@@ -299,6 +316,13 @@ def face_facts(scene: Scene, face: Face, shop: Shop) -> tuple[str, ...]:
         *windows,
         *outside_notes(scene, standing_out(scene, face)),
     )
+
+
+def there_words(scene: Scene, name: FaceName) -> tuple[str, ...]:
+    """What dotted outlines mean, where a face has any."""
+    if not lettered(scene, name):
+        return ()
+    return ("Dotted, with a letter: a hole that is there already; nothing is cut along it.",)
 
 
 def wall_words(scene: Scene, face: Face) -> str:

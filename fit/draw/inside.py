@@ -23,7 +23,7 @@ from fit.draw.drawing import (
     polygon,
     rounded,
 )
-from fit.draw.faces import bare_view, edge_names, face_facts, face_marks, wall_words
+from fit.draw.faces import bare_view, edge_names, face_facts, face_marks, there_words, wall_words
 from fit.draw.labels import Segment, Wanted
 from fit.draw.view import View
 from fit.draw.waste import Shop
@@ -62,6 +62,7 @@ def inside_view(scene: Scene, face: Face, ends: Ends = Ends.CHAIN) -> View:
         general=(
             wall_words(scene, face),
             "Seen from INSIDE: left and right are mirrored. For the inside of the wall.",
+            *there_words(scene, face.name),
         ),
     )
 

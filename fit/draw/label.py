@@ -24,9 +24,10 @@ from fit.draw.drawing import (
     polygon,
     rounded,
 )
-from fit.draw.faces import faces_to_draw, openings_on
+from fit.draw.faces import faces_to_draw
 from fit.draw.marks import edge_name, up_arrow
 from fit.draw.pages import Cell, Unit
+from fit.draw.there import open_now
 from fit.draw.view import Mark as EdgeMark
 from fit.draw.view import View, segments
 from fit.geometry.box import Face
@@ -91,7 +92,7 @@ def label_view(scene: Scene, face: Face) -> View:
     printed = legends(scene, face)
     sketch = Sketch(f"label {face.name.value}")
     sketch.add(Operation.EDGE, trim)
-    for opening in openings_on(scene, face.name):
+    for opening in open_now(scene, face.name):
         sketch.add(Operation.CUT, *as_items(outline(opening, face), _RIM))
     sketch.add(Operation.NOTE, *printed.items)
     height = legend_height(float(scene.build.read_from))

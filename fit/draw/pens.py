@@ -32,6 +32,9 @@ GHOST = Pen(width=0.13, style=Style.DASHED, ink=Ink.DARK)
 OUTSIDE = Pen(width=0.13, style=Style.DASH_DOT_DOT, ink=Ink.DARK)
 """What stands out before the face."""
 
+THERE = Pen(width=0.35, style=Style.DOTTED)
+"""A hole that is there already: nothing is cut along it."""
+
 FOLD = Pen(width=0.18, ink=Ink.DARK)
 """Bend the paper here (ISO 128-2: bending lines are thin and unbroken)."""
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from fit.draw.drawing import Box, Circle, Path, item_box, join, polygon
-from fit.draw.faces import openings_on
+from fit.draw.faces import wanted_on
 from fit.draw.ghosts import Ghost, ghosts, silhouette, standing_out
 from fit.draw.places_dims import THIN
 from fit.draw.trace import board_loops
@@ -89,7 +89,7 @@ def faces_shown(scene: Scene) -> tuple[FaceName, ...]:
     order = (*UPRIGHT, FaceName.LID, FaceName.FLOOR)
     outside = {body.seat for body in scene.bodies if body.outside}
     return tuple(
-        n for n in order if n in outside or openings_on(scene, n) or any(placed_on(scene, n))
+        n for n in order if n in outside or wanted_on(scene, n) or any(placed_on(scene, n))
     )
 
 

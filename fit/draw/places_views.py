@@ -28,12 +28,13 @@ from fit.draw.drawing import (
     item_box,
     join,
 )
-from fit.draw.faces import edge_names, openings_on
+from fit.draw.faces import edge_names, wanted_on
 from fit.draw.ghosts import Ghost
 from fit.draw.labels import Segment
 from fit.draw.places_dims import THIN, Beside, Ruled, Station, ruled
 from fit.draw.places_look import Looked, placed_on
 from fit.draw.places_sight import Sight
+from fit.draw.there import there_items
 from fit.draw.view import segments
 from fit.geometry.box import Face
 from fit.geometry.fixtures import LIP
@@ -141,7 +142,9 @@ def face_picture(
     full = join([whole, *taken])
     outlines = [item for part in parts for item in (*part.outside, *part.cut)]
     sketch = Sketch(name.value)
+    there = [sight.item(item) for item in there_items(scene, name)]
     sketch.add(Operation.EDGE, *edge)
+    sketch.add(Operation.THERE, *there)
     sketch.add(Operation.CUT, *outlines)
     plain = Picture(
         name=name.value.upper(),
@@ -150,7 +153,7 @@ def face_picture(
         outline=whole,
         room=full,
         names=tuple(part.name(found) for part in parts),
-        lines=tuple(s for item in (*edge, *outlines) for s in segments(item)),
+        lines=tuple(s for item in (*edge, *there, *outlines) for s in segments(item)),
         things=tuple(box.grown(0.3) for box in taken),
     )
     if small:
@@ -219,7 +222,7 @@ def _parts(looked: Looked, face: Face, sight: Sight) -> tuple[_Part, ...]:
     """Parts with openings or something outside on a face, in the order of the file."""
     scene = looked.scene
     mine: dict[tuple[str, str], list[Opening]] = {}
-    for o in openings_on(scene, face.name):
+    for o in wanted_on(scene, face.name):
         mine.setdefault((o.part, o.name if o.role is Role.NOSE else ""), []).append(o)
     before: dict[str, list[Ghost]] = {}
     for ghost in looked.before.get(face.name, ()):
@@ -310,7 +313,7 @@ def _dimensions(
     across, up = [], []
     upright = face.name in UPRIGHT
     rim = face.outline[2][1]
-    slots = {o.part: o for o in openings_on(scene, face.name) if o.cut is Cut.RIM_SLOT}
+    slots = {o.part: o for o in wanted_on(scene, face.name) if o.cut is Cut.RIM_SLOT}
     for name, placed in placed_on(scene, face.name):
         was_found = name in found
         at = (placed.across, placed.up)

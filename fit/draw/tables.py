@@ -12,6 +12,7 @@ from fit.draw.cuts import Numbered, numbered
 from fit.draw.drawing import Anchor, Box, Drawing, Line, Operation, Sketch, Text, rounded
 from fit.draw.faces import openings_on
 from fit.draw.grid import grid_words
+from fit.draw.there import lettered
 from fit.draw.view import Side
 from fit.draw.waste import Shop
 from fit.draw.words import count_words, purpose_words, step_words
@@ -56,7 +57,10 @@ class Listing:
 def hole_list(
     scene: Scene, face: Face, side: Side = Side.OUTSIDE, ends: Ends = Ends.CHAIN
 ) -> Listing:
-    """Every opening of a face: number, part, size, passes, where it lies as seen from a side."""
+    """Every opening of a face: number, part, size, passes, where it lies as seen from a side.
+
+    After those to cut, with letters, the holes that are there already.
+    """
     shop = Shop.of(scene.build.drawer, ends)
     upright = face.name in UPRIGHT
     mirror = -1.0 if side is Side.INSIDE else 1.0
@@ -71,6 +75,17 @@ def hole_list(
             _below_rim(group, rim) if upright else _along(group.middle[1]),
         )
         for group in numbered(openings_on(scene, face.name))
+    )
+    rows += tuple(
+        (
+            one.letter,
+            one.title,
+            one.size,
+            one.how,
+            _beside_centre(mirror * one.opening.across),
+            show(rim - one.opening.up, 1) if upright else _along(one.opening.up),
+        )
+        for one in lettered(scene, face.name)
     )
     last = "below rim" if upright else "from cross line"
     heads = ("no.", "part", "size", "how", "from centre line", last)

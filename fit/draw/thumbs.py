@@ -12,8 +12,9 @@ from typing import Final
 
 from fit.draw.cuts import as_items
 from fit.draw.drawing import Box, Drawing, Item, Operation, Pen, Sketch, Style, item_box, join
-from fit.draw.faces import faces_to_draw, openings_on
+from fit.draw.faces import faces_to_draw, wanted_on
 from fit.draw.svg import svg_bytes
+from fit.draw.there import open_now
 from fit.draw.view import moved
 from fit.geometry import paths
 from fit.geometry.box import Face
@@ -57,7 +58,7 @@ def overlaid(a: Scene, b: Scene, name: FaceName) -> str | None:
     The two lie with the middle of the floor's edge (lid and floor: their middle) on each other.
     None when neither has an opening there.
     """
-    if not openings_on(a, name) and not openings_on(b, name):
+    if not wanted_on(a, name) and not wanted_on(b, name):
         return None
     sketch = Sketch(name.value)
     sketch.add(Operation.CUT, *_items(b, b.faces[name], _B_EDGE, _B_CUT))
@@ -68,7 +69,7 @@ def overlaid(a: Scene, b: Scene, name: FaceName) -> str | None:
 def shown_faces(a: Scene, b: Scene) -> tuple[FaceName, ...]:
     """The faces on which one of two builds has openings, in the order of the sheets."""
     order = (*UPRIGHT, FaceName.LID, FaceName.FLOOR)
-    return tuple(n for n in order if openings_on(a, n) or openings_on(b, n))
+    return tuple(n for n in order if wanted_on(a, n) or wanted_on(b, n))
 
 
 def inline(drawing: Drawing, scale: float) -> str:
@@ -90,7 +91,7 @@ def _items(scene: Scene, face: Face, edge: Pen, cut: Pen) -> tuple[Item, ...]:
     outline = as_items(face_outline(face), edge)
     cuts = (
         item
-        for opening in openings_on(scene, face.name)
+        for opening in open_now(scene, face.name)
         for item in as_items(paths.outline(opening, face), cut)
     )
     return (*outline, *cuts)

@@ -98,6 +98,9 @@ def step_words(opening: Opening, shop: Shop = NO_SHOP) -> str:
             said.append(
                 f"countersink 90° outside to {show(opening.sink)}, {show(opening.sunk)} deep"
             )
+        if opening.opens:
+            told = ", ".join(said) or "it is wide enough"
+            return f"opens hole {', '.join(opening.opens)} up: {told}; no twist bit"
         return ", ".join(said) or "no bit in the drawer begins this hole"
     waste = waste_of(opening, shop)
     if waste is None:

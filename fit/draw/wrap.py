@@ -33,7 +33,7 @@ from fit.draw.drawing import (
     around,
     polygon,
 )
-from fit.draw.faces import bare_view, face_facts, openings_on, up_in_use, wall_words
+from fit.draw.faces import bare_view, face_facts, there_words, up_in_use, wall_words, wanted_on
 from fit.draw.labels import Segment, Wanted
 from fit.draw.marks import edge_name, up_arrow
 from fit.draw.pages import Cell, Unit
@@ -68,7 +68,7 @@ Fits = Callable[[Cell], bool]
 
 def wrap_units(scene: Scene, ends: Ends, fits: Fits) -> Iterator[Unit]:
     """The upright faces as few pieces as the paper allows; none when no upright face is cut."""
-    if not any(openings_on(scene, name) for name in UPRIGHT):
+    if not any(wanted_on(scene, name) for name in UPRIGHT):
         return
     shop = Shop.of(scene.build.drawer, ends)
     bare = bare_faces(scene, shop)
@@ -121,7 +121,7 @@ def _on_flat(wanted: Wanted, flat: Box) -> Wanted | None:
 
 def _unit(scene: Scene, run: Sequence[FaceName], bare: dict[FaceName, View], shop: Shop) -> Unit:
     view = wrap_view(scene, run, bare)
-    cut = [name for name in run if openings_on(scene, name)]
+    cut = [name for name in run if wanted_on(scene, name)]
     facts = (
         f"{name.value.upper()}: {fact}"
         for name in run
@@ -185,6 +185,7 @@ def _general(scene: Scene) -> tuple[str, ...]:
     return (
         wall_words(scene, scene.faces[FaceName.FRONT]),
         "Thin dashes: what lies behind; end of the flat wall.",
+        *dict.fromkeys(words for name in UPRIGHT for words in there_words(scene, name)),
         _HOW,
     )
 

@@ -13,6 +13,7 @@ from fit.draw.thumbs import overlaid, shown_faces
 from fit.elsewhere.judge import SPARE_RULES
 from fit.elsewhere.words import odds_word, page_head
 from fit.findings import Finding, Grade
+from fit.geometry.old_holes import told_reused
 from fit.model.words import FaceName
 from fit.report import Outcome, report, shift
 from fit.solve.other.shifts import Shift, shifts
@@ -134,7 +135,11 @@ def _bits(outcome: Outcome) -> str:
 
 
 def _openings(outcome: Outcome) -> str:
-    return str(len(outcome.scene.openings))
+    return str(len(outcome.scene.to_cut))
+
+
+def _reused(outcome: Outcome) -> str:
+    return "; ".join(told_reused(outcome.scene)) or "none"
 
 
 def _wires(outcome: Outcome) -> str:
@@ -156,7 +161,8 @@ _FIGURES: tuple[tuple[str, Callable[[Outcome], str]], ...] = (
     ("odds (rough)", _odds),
     ("outside", _outside),
     ("volume", _volume),
-    ("openings", _openings),
+    ("openings to cut", _openings),
+    ("holes reused", _reused),
     ("sizes to drill", _bits),
     ("wires to the lid", _wires),
 )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from fit.elsewhere.row import Row, Ways
 from fit.findings import Finding, Grade, UnusableInput, Verdict
+from fit.geometry.old_holes import told_reused
 from fit.geometry.scene import Scene
 from fit.model.box import Tray
 from fit.model.build import Build, Source
@@ -18,7 +19,7 @@ from fit.solve.other.goes import first_clash
 from fit.solve.other.rejects import too_small
 from fit.solve.other.shifts import shifts
 from fit.solve.other.ways import Way, moved_to, ways
-from fit.solve.settled import settled
+from fit.solve.settled import laid_out, settled
 
 if TYPE_CHECKING:
     from fit.check.mend import Mend
@@ -131,6 +132,7 @@ class Judge:
             odds=None if outcome.scene.open else _odds(outcome.findings),
             moved=tuple(s.words() for s in shifted),
             far=_number(sum(min(s.far, _OTHER_FACE) for s in shifted)),
+            reused=told_reused(outcome.scene),
             reason=_reason(outcome, clashes),
             rule=clashes[0].rule if clashes else "place" if outcome.scene.open else "",
         )
@@ -163,21 +165,15 @@ def _laid_out(build: Build) -> Outcome | None:
     Bounded by the solver's own deterministic effort, so that a slow machine gives the same rows.
     """
     from fit.solve.free import free_parts
-    from fit.solve.layout import lay_out
-    from fit.solve.run import Effort, Watch
 
-    if not free_parts(build):
-        return None
-    laid = lay_out(build, Watch(effort=Effort(seconds=120.0, work=1.0)), prove=False)
-    if laid.layout is None:
-        return None
-    return examine(laid.layout.build, mending=False)
+    found = laid_out(build) if free_parts(build) else None
+    return None if found is None else examine(found.scene.build, mending=False, sizes=False)
 
 
 def _home(build: Build) -> Scene | None:
     """The build in its own box; None when that does not have what it asks for."""
     try:
-        return settled(build).scene
+        return settled(build, sizes=False).scene
     except UnusableInput:
         return None
 
@@ -215,7 +211,7 @@ def _mend(outcome: Outcome) -> str:
         titles.append(best.title)
         if best.left == 0:
             return "; then ".join(titles)
-        outcome = examine(best.build, mending=False)
+        outcome = examine(best.build, mending=False, sizes=False)
     return ""
 
 

@@ -48,6 +48,7 @@ class Row:
         odds: rough chance that all goes together at the first cut; None where nothing is known.
         moved: in words, what moved on its face against the build's own box.
         far: how far in all, mm; a change of face counts 1000.
+        reused: holes the box has already that serve, and the parts they serve.
         reason: the first reason why it does not go together, or empty.
         rule: the rule that gives it; ``quick: …`` for a quick reject, ``box`` for what the box
             does not have, ``file`` for a box file that cannot be used.
@@ -70,6 +71,7 @@ class Row:
     odds: float | None = None
     moved: tuple[str, ...] = ()
     far: float = 0.0
+    reused: tuple[str, ...] = ()
     reason: str = ""
     rule: str = ""
     mend: str = ""
@@ -91,7 +93,7 @@ class Row:
 _FIELDS: Final = {f.name for f in fields(Row)}
 _NUMBERS: Final = ("clashes", "quarters", "changes", "far", "volume")
 _MAYBE: Final = ("spare", "odds")
-_LISTS: Final = ("moved", "outside")
+_LISTS: Final = ("moved", "reused", "outside")
 
 
 def as_data(row: Row) -> dict[str, Any]:

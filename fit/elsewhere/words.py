@@ -27,7 +27,7 @@ figure { margin: 1em 0; break-inside: avoid; }
 @media print { body { margin: 0; font-size: 11px; } tr { break-inside: avoid; } }
 """
 
-_WIDTHS: Final = (33, 13, 8, 11, 5, 9, 21)
+_WIDTHS: Final = (30, 13, 8, 11, 5, 9, 9, 15)
 """Of the page's columns, percent."""
 
 _MOST: Final = 6
@@ -70,6 +70,8 @@ def _row_lines(row: Row, width: int) -> Iterator[str]:
         yield f"    {row.reason}{more}"
     if row.mend:
         yield f"    mend: {row.mend}"
+    if row.reused:
+        yield f"    reuses: {'; '.join(row.reused)}"
     if row.goes and row.moved:
         told = "; ".join(row.moved[:_MOST])
         rest = f"; and {len(row.moved) - _MOST} more" if len(row.moved) > _MOST else ""
@@ -93,7 +95,16 @@ def closing(table: Table) -> str:
 def page(table: Table) -> str:
     """The table as a page of HTML."""
     title = f"{escape(table.build)} in other boxes"
-    heads = ("faces", "box", "together?", "room to spare", "odds", "outside", "more to say")
+    heads = (
+        "faces",
+        "box",
+        "together?",
+        "room to spare",
+        "odds",
+        "outside",
+        "holes reused",
+        "more to say",
+    )
     return "\n".join(
         [
             *page_head(title),
@@ -143,6 +154,7 @@ def _page_row(row: Row) -> str:
         f"<td>{spare if row.goes else ''}{where}</td>",
         f'<td class="number">{escape(odds_word(row.odds)) if row.goes else ""}</td>',
         f"<td>{size}<br>{row.volume:.0f} cm³</td>" if row.volume else "<td></td>",
+        f"<td>{'<br>'.join(escape(words) for words in row.reused)}</td>",
         f"<td><ul>{notes}</ul></td>" if notes else "<td></td>",
     )
     return "<tr>" + "".join(cells) + "</tr>"

@@ -11,6 +11,7 @@ from fit.geometry.fixtures import fixtures
 from fit.geometry.frames import Pose
 from fit.geometry.lying import on_posts, on_standoffs
 from fit.geometry.noses import noses_of
+from fit.geometry.old_holes import met, old_holes
 from fit.geometry.panel import on_wall
 from fit.geometry.piece import Mount, Piece
 from fit.geometry.places import Spot, locate, pose_on, turn_in_use
@@ -92,17 +93,25 @@ def assemble(build: Build) -> Scene:
 
 def _scene(bench: _Bench) -> Scene:
     order = {used.name: n for n, used in enumerate(bench.build.parts)}
+    openings, there = met(
+        sorted(bench.openings, key=lambda o: order[o.part]),
+        old_holes(bench.build.box, bench.faces),
+        {used.name: used for used in bench.build.parts},
+        bench.faces,
+        bench.build.drawer,
+    )
     return Scene(
         build=bench.build,
         faces=bench.faces,
         bodies=(*fixtures(bench.build.box), *bench.bodies),
-        openings=tuple(sorted(bench.openings, key=lambda o: order[o.part])),
+        openings=openings,
         boards=tuple(sorted(bench.boards, key=lambda b: order[b.name])),
         plates=tuple(bench.plates),
         placed=dict(sorted(bench.placed.items(), key=lambda kv: order[kv[0]])),
         touching=frozenset(frozenset(pair) for pair in bench.touching),
         open=tuple(sorted(bench.open, key=lambda name: order[name])),
         noses=tuple(sorted(bench.noses, key=lambda n: order[n.board])),
+        there=there,
     )
 
 

@@ -25,14 +25,31 @@ def _sizes(smallest: float, largest: float, step: float) -> Iterator[float]:
 
 def round_steps(drawer: Drawer, diameter: float, wall: float) -> tuple[Step, ...]:
     """The passes for a round hole of that diameter (mm) through that wall (mm)."""
-    cones = [
+    return hole_steps(diameter, [float(b) for b in drawer.bits], _cones(drawer), wall)
+
+
+def opening_up_steps(
+    drawer: Drawer, there: float, diameter: float, wall: float
+) -> tuple[Step, ...]:
+    """The passes that open a hole of one diameter up to a larger one, mm: step bit and file.
+
+    No twist bit: in a hole that is there it grabs, and leaves three corners.
+    """
+    steps = hole_steps(diameter, (), _cones(drawer), wall)
+    if not steps or steps[0].size <= there:
+        steps = hole_steps(diameter, (there,), (), wall) if there < diameter else ()
+    return tuple(step for step in steps if step.tool is not Tool.DRILL)
+
+
+def _cones(drawer: Drawer) -> list[StepBit]:
+    """The step bits of a drawer with each of their sizes."""
+    return [
         StepBit(
             sizes=tuple(_sizes(float(s.smallest), float(s.largest), float(s.step))),
             height=float(s.step_height),
         )
         for s in drawer.step_bits
     ]
-    return hole_steps(diameter, [float(b) for b in drawer.bits], cones, wall)
 
 
 def chain_bit(drawer: Drawer) -> float | None:

@@ -85,7 +85,7 @@ class Jig:
 
 def jig_names(scene: Scene) -> tuple[str, ...]:
     """What a jig can be made for: faces with openings, boards with holes."""
-    faces = {opening.face for opening in scene.openings}
+    faces = {opening.face for opening in scene.to_cut}
     boards = tuple(board.name for board in scene.boards if board.holes)
     return (*(name.value for name in FaceName if name in faces), *boards)
 
@@ -103,7 +103,7 @@ def jig(scene: Scene, name: str) -> Jig:
         outline = face_outline(face)
         guides = tuple(
             guide
-            for opening in scene.openings
+            for opening in scene.to_cut
             if opening.face is face.name
             for guide in _guides(scene, opening)
         )

@@ -144,7 +144,8 @@ def inscribed(scene: Scene, face: Face) -> Inscribed:
         for used in scene.build.parts
         if used.name in scene.placed and scene.placed[used.name].face is face.name
     ]
-    openings = [o for o in scene.openings if o.face is face.name]
+    there = (hole.opening for hole in scene.there)
+    openings = [o for o in (*scene.openings, *there) if o.face is face.name]
     solid = {u.name: r for u, _ in parts if (r := _hidden(scene, face, u.name, openings))}
     covered = dict(solid)
     scales = []

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from fit.geometry.box import Face
 from fit.geometry.frames import Pose
-from fit.model.build import Coordinate, How, Place, Used
+from fit.model.build import Coordinate, Place, Used
 from fit.model.part import (
     Board,
     BushingPart,
@@ -93,19 +92,7 @@ def turn_in_use(used: Used, face: FaceName, stands_on: FaceName) -> float:
 
 def along(low: float, high: float, coordinate: Coordinate) -> float:
     """One coordinate between two edges: where it lies, mm."""
-    value = float(coordinate.value)
-    given: dict[How, Callable[[], float]] = {
-        How.AT: lambda: value,
-        How.CENTRE: lambda: (low + high) / 2,
-        How.FROM_LEFT: lambda: low + value,
-        How.FROM_FLOOR: lambda: low + value,
-        How.FROM_FRONT: lambda: low + value,
-        How.FROM_RIGHT: lambda: high - value,
-        How.FROM_RIM: lambda: high - value,
-        How.FROM_BACK: lambda: high - value,
-        How.SHARE: lambda: low + value * (high - low),
-    }
-    return given[coordinate.how]() + coordinate.off
+    return coordinate.along(low, high)
 
 
 def locate(face: Face, used: Used, turn: float, spots: dict[str, Spot]) -> Spot | None:

@@ -87,6 +87,8 @@ class Role(StrEnum):
     """One of a pattern of holes for air or sound."""
     NOSE = "nose"
     """What is soldered to a board looks out through it."""
+    OLD = "old"
+    """It is in the box already."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +109,10 @@ class Opening:
         corner_radius: largest radius that may stay in the corners, mm.
         plus: how much larger it may come out, mm.
         steps: the tools in order.
-        name: which of the part's noses it is for (role NOSE), else empty.
+        name: which of the part's noses it is for (role NOSE), or which of the box's holes it is
+            (role OLD), else empty.
+        by: the hole of the box that provides it, so that nothing is cut; else empty.
+        opens: holes of the box that lie within it, so that it opens them up.
     """
 
     part: str
@@ -125,6 +130,8 @@ class Opening:
     plus: float = 0.0
     steps: tuple[Step, ...] = ()
     name: str = ""
+    by: str = ""
+    opens: tuple[str, ...] = ()
 
     @property
     def drilled(self) -> bool:
@@ -135,6 +142,23 @@ class Opening:
     def sunk(self) -> float:
         """How deep its countersink of 90° goes into the wall, mm; 0: none."""
         return max(0.0, (self.sink - self.diameter) / 2) if self.sink > 0 else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OldHole:
+    """A hole that is in the box already.
+
+    Attributes:
+        name: as in the box's file.
+        opening: its outline on its face; its `part` is `BOX`, its role OLD.
+        closed: a knock-out that nothing here pushes out: a skin still closes it.
+        doubt: how far its edge may lie off by what its sizes and place are uncertain, mm.
+    """
+
+    name: str
+    opening: Opening
+    closed: bool = False
+    doubt: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,7 +258,8 @@ class Scene:
         build: what it was made from.
         faces: the box's faces.
         bodies: every solid: parts and moulded features.
-        openings: everything cut through walls.
+        openings: everything wanted through walls for parts: cut, but for what a hole of the box
+            provides (`Opening.by`).
         boards: every board.
         plates: filter plates.
         placed: where each part sits, by name.
@@ -242,6 +267,7 @@ class Scene:
             their distance is not measured.
         open: names of parts whose place is still open; they have no bodies yet.
         noses: what looks out through walls from boards.
+        there: the holes that are in the box already.
     """
 
     build: Build
@@ -254,3 +280,9 @@ class Scene:
     touching: frozenset[frozenset[BodyId]]
     open: tuple[str, ...] = ()
     noses: tuple[PlacedNose, ...] = ()
+    there: tuple[OldHole, ...] = ()
+
+    @property
+    def to_cut(self) -> tuple[Opening, ...]:
+        """The openings still to be made."""
+        return tuple(o for o in self.openings if not o.by)

@@ -264,7 +264,8 @@ def body_solid(body: Body) -> Solid:
 
 def scene_assembly(scene: Scene) -> tuple[Component, ...]:
     """Body, lid, then every part in the order of its first body."""
-    body, lid = box_solids(scene.build.box, scene.openings)
+    there = (hole.opening for hole in scene.there if not hole.closed)
+    body, lid = box_solids(scene.build.box, (*scene.to_cut, *there))
     found = [
         Component(name="body", colour=(0.62, 0.64, 0.66, 0.45), solid=body),
         Component(name="lid", colour=(0.80, 0.82, 0.84, 0.35), solid=lid),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from fit.findings import Span
+from fit.model.place import Coordinate
+from fit.model.rounded import Rounded, upright_box
 from fit.model.words import FaceName, Half, LidKind, PostUse
 from fit.units import Length
 
@@ -110,6 +112,45 @@ class Rib:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """A hole that is in the box already: moulded, or drilled by somebody before.
+
+    Round, a slot with round ends, or a rectangle; it goes straight through its wall.
+
+    Attributes:
+        name: for messages; unique in its box.
+        on: the face it is in.
+        across, up: its centre on that face, as places of parts are given.
+        diameter: mm, of a round hole or of a slot's round ends; 0 for a rectangle.
+        long: length over all of a slot, mm; 0 for a round hole.
+        size: width × height of a rectangle, mm; None for the others.
+        corner_radius: of a rectangle's corners, mm.
+        turn: of a slot or rectangle, degrees counter-clockwise seen from outside.
+        knock_out: still closed by a thin skin; a hole only once somebody pushes it out.
+    """
+
+    name: str
+    on: FaceName
+    across: Coordinate
+    up: Coordinate
+    diameter: Length = ZERO
+    long: Length = ZERO
+    size: tuple[Length, Length] | None = None
+    corner_radius: Length = ZERO
+    turn: float = 0.0
+    knock_out: bool = False
+
+    def outline(self, across: float, up: float) -> Rounded:
+        """Its outline with its centre there, mm."""
+        if self.size is not None:
+            w, h = self.size
+            return upright_box((across, up), w, h, self.turn, self.corner_radius)
+        if self.long > self.diameter:
+            return upright_box((across, up), self.long, self.diameter, self.turn, self.diameter / 2)
+        return Rounded(((across, up),), self.diameter / 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tray:
     """A drafted tray with a lid.
 
@@ -126,6 +167,7 @@ class Tray:
         corner_outer, corner_inner: radius of the upright edges, mm, in every level section.
         lid: the lid.
         posts, ribs: moulded features.
+        holes: those that are there already.
         plastic: name of the material (ABS, PC, PS ...).
         where: the place in its file.
     """
@@ -144,6 +186,7 @@ class Tray:
     corner_inner: Length = ZERO
     posts: tuple[Post, ...] = ()
     ribs: tuple[Rib, ...] = ()
+    holes: tuple[Hole, ...] = ()
     plastic: str = "ABS"
     about: str = ""
     where: Span = field(default=NOWHERE, compare=False)

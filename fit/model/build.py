@@ -8,40 +8,13 @@ from enum import StrEnum
 from fit.findings import Span
 from fit.model.box import Tray
 from fit.model.part import Joint, Part, Screw
+from fit.model.place import Coordinate as Coordinate
+from fit.model.place import How as How
 from fit.model.words import FaceName, Half, HandsName, PlateHold, Seat, Toward
 from fit.units import Length
 
 ZERO = Length(0.0)
 NOWHERE = Span("")
-
-
-class How(StrEnum):
-    """How one coordinate of a position is given."""
-
-    AT = "at"
-    """A number in the face's own frame."""
-    CENTRE = "centre"
-    FROM_LEFT = "from_left"
-    FROM_RIGHT = "from_right"
-    FROM_RIM = "from_rim"
-    FROM_FLOOR = "from_floor"
-    FROM_FRONT = "from_front"
-    """On lid and floor: from the edge above the front wall."""
-    FROM_BACK = "from_back"
-    SHARE = "share"
-    """A fraction 0..1 of the face's breadth or height, from the left or the floor."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Coordinate:
-    """One coordinate: how it is given and the length (mm; a fraction for SHARE).
-
-    `off` is how much further it lies, mm to the right or up: as much in every box.
-    """
-
-    how: How
-    value: Length = ZERO
-    off: Length = ZERO
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -213,6 +213,9 @@ class Board(PartBase):
         notches: cut-outs, at an edge or inside.
         zones: where parts stand and how high.
         noses: what reaches through a wall: sockets at an edge, buttons.
+        up_to: width and height it may have at most, mm, each None for no limit, where its size is
+            open: it is then as large as goes in, and `size` is the least it has to be. None: its
+            size is `size`.
     """
 
     stock: BoardStock
@@ -224,6 +227,7 @@ class Board(PartBase):
     notches: tuple[Notch, ...] = ()
     zones: tuple[Zone, ...] = ()
     noses: tuple[Nose, ...] = ()
+    up_to: tuple[Length | None, Length | None] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

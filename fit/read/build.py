@@ -22,6 +22,7 @@ from fit.read.schema_box import BoxKeys, DrawerKeys
 from fit.read.schema_build import BuildKeys, UsedKeys, WireKeys
 from fit.read.schema_part import PartKeys
 from fit.read.sense_build import Draft, known, sense_build, sense_spacers
+from fit.read.sense_size import over_posts
 from fit.read.sense_wishes import Given, sense_wishes
 from fit.read.words import Loc, Translator, follow, hollow, place_of
 from fit.units import Length
@@ -148,6 +149,8 @@ class _BuildReader:
         box = None if ("box",) in self.bad else self._box(keys)
         drawer = None if ("drawer",) in self.bad else self._drawer(keys)
         parts = {name: self._part(name, used) for name, used in keys.parts.items()}
+        if box is not None:
+            parts |= over_posts(keys, parts, box)
         draft = Draft(keys=keys, parts=parts, names=self._names(), box=box)
         sense_build(draft, self.reader.sayer(root))
         sense_offsets(keys, self.reader.sayer(root))
@@ -276,6 +279,10 @@ class _BuildReader:
         if isinstance(used.use, PartKeys):
             return self.reader.part(used.use, name, self.root, loc, where)
         part: Part | None = self.reader.named(Sort.PART, used.use, where)
+        if isinstance(part, Board) and part.up_to is not None:
+            wrong = f"the size of board '{used.use}' is open in its own file"
+            right = "give its size there, or describe it here: use: {kind: board, ...}"
+            self.reader.note([problem(where, wrong, right)])
         return part
 
     def _used(

@@ -26,7 +26,7 @@ class Value:
     """What to write after a key.
 
     Attributes:
-        data: a word, a number, or one key with such a value.
+        data: a word, a number, a list of them, or keys with such values.
         default: what the key left out means; never written where the key is left out.
     """
 
@@ -40,12 +40,14 @@ class Value:
 
 
 Wanted: TypeAlias = "dict[str, Value | Wanted]"
-"""Values to set, nested like the blocks they stand in."""
+"""Values to set, nested like the blocks they stand in; in a list the key is the number from 0."""
 
 
 def _written(data: Any) -> str:
     if isinstance(data, dict):
         return "{" + ", ".join(f"{key}: {_written(value)}" for key, value in data.items()) + "}"
+    if isinstance(data, list):
+        return "[" + ", ".join(map(_written, data)) + "]"
     if isinstance(data, int | float):
         return format(Decimal(repr(data)), "f")
     word = str(data)
@@ -92,10 +94,10 @@ class Editor:
         self._problems.append(problem(span, wrong, right))
 
     def put(self, block: Spot, wanted: Wanted, words: str = "") -> None:
-        """Set keys of a block; keys that are not there are added.
+        """Set keys of a block, or items of a list; keys that are not there are added.
 
         Args:
-            block: the block of keys.
+            block: the block of keys, or the list.
             wanted: what to set.
             words: the block's own key, for messages.
         """
@@ -103,7 +105,11 @@ class Editor:
             return
         new: Wanted = {}
         for key, value in wanted.items():
-            entry = block.find(key)
+            if block.form is Form.LIST:
+                item = block.items[int(key)]
+                entry: tuple[Spot, Spot] | None = (item, item)
+            else:
+                entry = block.find(key)
             if entry is None:
                 new[key] = value
             elif isinstance(value, Value):
@@ -137,7 +143,7 @@ class Editor:
                 f"'{words}' repeats '&{block.word}', so nothing can be written into it alone",
                 "write its keys out here",
             )
-        elif block.form is not Form.KEYS:
+        elif block.form not in (Form.KEYS, Form.LIST):
             self.refuse(block.start, f"'{words}' is not a block of keys", "write {key: value}")
         elif block.anchor in self._repeated:
             self.refuse(

@@ -25,6 +25,7 @@ from fit.read.catalogue import shown
 from fit.read.edits import Editor, Value, Wanted
 from fit.read.grumbles import problem
 from fit.read.marks import compose
+from fit.read.rewrite_board import board_wanted
 from fit.read.spots import Spot, comments, spots
 from fit.units import Length, UnitError, parse_length
 
@@ -43,6 +44,7 @@ class Change:
         turn: degrees.
         standoff: height of the spacers, mm.
         gap: free space in front of a display, mm.
+        board: the part as read and with its board's size settled.
     """
 
     across: Coordinate | None = None
@@ -51,6 +53,7 @@ class Change:
     turn: int | None = None
     standoff: Length | None = None
     gap: Length | None = None
+    board: tuple[Used, Used] | None = None
 
 
 class RewriteFault(Exception):
@@ -95,6 +98,7 @@ def _change(old: Used, new: Used) -> Change:
         turn=settled(new.turn, old.turn, old.turns, new.turns),
         standoff=settled(new.standoff, old.standoff, old.standoffs, new.standoffs),
         gap=gap,
+        board=(old, new) if (old.part, old.joint) != (new.part, new.joint) else None,
     )
 
 
@@ -124,7 +128,7 @@ def with_places(
     bom = _BOM if text.startswith(_BOM) else ""
     body = text.removeprefix(_BOM)
     tree = _plain(body, file)
-    wanted = _needed(_wanted(changes, carrier), tree)
+    wanted = _needed(_wanted(changes, carrier, tree), tree)
     if not wanted:
         return text
     expected = _merged(wanted, tree)
@@ -216,12 +220,22 @@ def _plain_bytes(data: bytes, file: str) -> dict[str, Any]:
     return tree
 
 
-def _wanted(changes: Mapping[str, Change], carrier: Half | None) -> Wanted:
+def _wanted(changes: Mapping[str, Change], carrier: Half | None, tree: dict[str, Any]) -> Wanted:
     """What the file should say, nested as in the file."""
-    wanted: Wanted = {"parts": {name: _part(change) for name, change in changes.items()}}
+    there = _inside(tree.get("parts"))
+    wanted: Wanted = {
+        "parts": {name: _part(change, there.get(name)) for name, change in changes.items()}
+    }
     if carrier is not None:
         wanted["carrier"] = Value(carrier.value, default=Half.BODY.value)
     return wanted
+
+
+def _inside(there: Any) -> dict[str, Any]:
+    """A block of keys, or a list by its numbers, to look into; empty for anything else."""
+    if isinstance(there, list):
+        return {str(n): value for n, value in enumerate(there)}
+    return there if isinstance(there, dict) else {}
 
 
 def _needed(wanted: Wanted, tree: dict[str, Any]) -> Wanted:
@@ -232,7 +246,7 @@ def _needed(wanted: Wanted, tree: dict[str, Any]) -> Wanted:
         if isinstance(value, Value):
             if not (_same(there, value.data) or (there is None and value.data == value.default)):
                 found[key] = value
-        elif more := _needed(value, there if isinstance(there, dict) else {}):
+        elif more := _needed(value, _inside(there)):
             found[key] = more
     return found
 
@@ -241,6 +255,9 @@ def _same(there: Any, data: Any) -> bool:
     """Whether a value of the file means the same, in whatever unit it is written."""
     if isinstance(data, dict) and isinstance(there, dict):
         return data.keys() == there.keys() and all(_same(there[k], v) for k, v in data.items())
+    if isinstance(data, list) or isinstance(there, list | dict):
+        alike = isinstance(data, list) and isinstance(there, list) and len(there) == len(data)
+        return alike and all(map(_same, there, data))
     try:
         one, other = parse_length(there), parse_length(data)
     except UnitError:
@@ -253,8 +270,11 @@ def _merged(wanted: Wanted, tree: dict[str, Any]) -> dict[str, Any]:
     result = dict(tree)
     for key, value in wanted.items():
         there = result.get(key)
-        inner = there if isinstance(there, dict) else {}
-        result[key] = value.data if isinstance(value, Value) else _merged(value, inner)
+        if isinstance(value, Value):
+            result[key] = value.data
+            continue
+        inner = _merged(value, _inside(there))
+        result[key] = list(inner.values()) if isinstance(there, list) else inner
     return result
 
 
@@ -297,9 +317,9 @@ def _remarks(text: str) -> list[str]:
     return [words for _, words in comments(text, spots(text), 0, len(text))]
 
 
-def _part(change: Change) -> Wanted:
+def _part(change: Change, there: Any) -> Wanted:
     """What is to be written for one part."""
-    found: Wanted = {}
+    found: Wanted = {} if change.board is None else board_wanted(*change.board, there)
     if change.on is not None:
         found["on"] = Value(change.on.value)
     at: Wanted = {

@@ -136,7 +136,8 @@ def _length(typed: object) -> Length:
         raise fault(error.wrong, error.right) from None
 
 
-def _above_0(typed: object) -> Length:
+def above_0(typed: object) -> Length:
+    """Read a size above 0, mm."""
     mm = _length(typed)
     if mm <= 0:
         raise fault(f"'{mm.words}' is not above 0", "write how large it is in mm")
@@ -254,7 +255,7 @@ _JSON_NAME: Final = {"type": "string", "pattern": f"^{_NAME.pattern}$", "maxLeng
 
 Len = Annotated[Length, By(_length, JSON_LENGTH)]
 """A length, mm, of either sign: a coordinate."""
-Above0 = Annotated[Length, By(_above_0, JSON_LENGTH)]
+Above0 = Annotated[Length, By(above_0, JSON_LENGTH)]
 """A size, mm, above 0."""
 From0 = Annotated[Length, By(from_0, JSON_LENGTH)]
 """A length, mm, 0 or more."""

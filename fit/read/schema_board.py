@@ -3,6 +3,7 @@
 # No `from __future__ import annotations`: pydantic would have to read each type back from its
 # text, which takes a fifth of the time these classes take to build.
 
+from collections.abc import Iterator
 from typing import Annotated, Any, ClassVar, Final, Literal
 
 from pydantic import Discriminator, Field, Tag
@@ -43,6 +44,7 @@ from fit.read.schema_part import (
     TapedKeys,
     list_or_keys,
 )
+from fit.read.schema_size import BoardSize, Sized, round_hole, sized
 from fit.units import Length
 
 KIND_FAULTS: Final[dict[str, tuple[str, ...]]] = {}
@@ -154,7 +156,10 @@ class BoardKeys(PartKeys):
         StripRun.ROWS,
         description="where the copper of strips runs: rows (along its width) or columns",
     )
-    size: Size = Field(description="[width, height]; '46 holes' counts perfboard pitches")
+    size: BoardSize = Field(
+        description="[width, height]; '46 holes' counts perfboard pitches; biggest for either, or "
+        "for both, is as large as goes in"
+    )
     thickness: Above0 = Field(Length(1.6), description="mm")
     underside: From0 = Field(ZERO, description="how far soldered leads stick out below, mm")
     holes: list[BoardHoleForm] = Field([], description="[x, y, diameter], mm")
@@ -178,7 +183,27 @@ class BoardKeys(PartKeys):
             else model.Notch(x=form[0], y=form[1], width=form[2], depth=form[3])
             for form in self.notches
         )
-        return super().make(holes=holes, notches=notches, **more)
+        size = self.sized()
+        return super().make(holes=holes, notches=notches, size=size.least, up_to=size.up_to, **more)
+
+    def sized(self) -> Sized:
+        """Its size: what it is, or has to be at least."""
+        return sized(self.size, self.stock, self._reach())
+
+    def _reach(self) -> Iterator[tuple[float, float]]:
+        for form in self.holes:
+            at = (form.x, form.y, form.diameter) if isinstance(form, BoardHoleKeys) else form
+            yield round_hole(*at)
+        for zone in self.zones:
+            yield zone.over[0] + zone.over[2], zone.over[1] + zone.over[3]
+        for nose in self.noses:
+            half = max(nose.width, nose.diameter) / 2, max(nose.height, nose.diameter) / 2
+            if nose.edge in (BoardEdge.LEFT, BoardEdge.RIGHT):
+                yield float(nose.root), nose.y + half[0]
+            elif nose.edge in (BoardEdge.LOWER, BoardEdge.UPPER):
+                yield nose.x + half[0], float(nose.root)
+            else:
+                yield nose.x + half[0], nose.y + half[1]
 
 
 class ScrewKeys(PartKeys):

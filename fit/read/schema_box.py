@@ -11,9 +11,22 @@ from fit.findings import Span
 from fit.model import box as model
 from fit.model.build import StepBit
 from fit.model.words import FaceName, Half, LidKind, PostUse
-from fit.read.scalars import Above0, From0, Keys, Lean, Name, Text, by_form, one_of, tagged
+from fit.read.scalars import (
+    Above0,
+    Angle,
+    Flag,
+    From0,
+    Keys,
+    Lean,
+    Name,
+    Text,
+    by_form,
+    one_of,
+    tagged,
+)
 from fit.read.schema_board import ScrewRef, choose_kind
-from fit.read.schema_part import ZERO, Pair
+from fit.read.schema_part import ZERO, Pair, Size
+from fit.read.schema_place import Across, Up
 from fit.units import Length
 
 HalfWord = Annotated[Half, one_of(Half)]
@@ -145,6 +158,40 @@ class RibKeys(Keys):
     depth: Above0 = Field(description="how far it stands into the box, mm")
 
 
+class HolePlaceKeys(Keys):
+    """Where a hole's centre lies on its face."""
+
+    target: ClassVar[type[Any]] = model.Hole
+    across: Across = Field(description="to the right, seen from outside")
+    up: Up = Field(description="away from the floor; on lid and floor to the back")
+
+
+class HoleKeys(Keys):
+    """A hole that is in the box already: round, a slot with round ends, or a rectangle."""
+
+    target: ClassVar[type[Any]] = model.Hole
+    name: Name = Field(description="for messages")
+    on: Annotated[FaceName, one_of(FaceName)] = Field(description="the face it is in")
+    at: HolePlaceKeys = Field(description="where its centre lies")
+    diameter: From0 = Field(ZERO, description="of a round hole, or the width of a slot, mm")
+    long: From0 = Field(ZERO, description="length over all of a slot with round ends, mm")
+    size: Size | None = Field(None, description="[width, height] of a rectangle, mm")
+    corner_radius: From0 = Field(ZERO, description="of a rectangle's corners, mm")
+    turn: Angle = Field(
+        0.0, description="of a slot or rectangle, degrees counter-clockwise seen from outside"
+    )
+    knock_out: Flag = Field(False, description="true while a thin skin still closes it")
+
+    def hole(self) -> model.Hole:
+        """The model's hole."""
+        made: model.Hole = self.make(across=_coordinate(self.at.across), up=_coordinate(self.at.up))
+        return made
+
+
+def _coordinate(form: Any) -> Any:
+    return form.make() if isinstance(form, Keys) else form
+
+
 class BoxKeys(Keys):
     """A drafted tray with a lid."""
 
@@ -163,6 +210,7 @@ class BoxKeys(Keys):
     lid: LidForm = Field(description="flat or deep")
     posts: list[PostKeys] = Field([], description="moulded screw pillars")
     ribs: list[RibKeys] = Field([], description="moulded ribs")
+    holes: list[HoleKeys] = Field([], description="holes that are there already")
     plastic: Text = Field("ABS", description="name of the material")
 
     def tray(self, name: str, where: Span) -> model.Tray:
@@ -184,6 +232,7 @@ class BoxKeys(Keys):
             lid=self.lid.make(),
             posts=tuple(post for group in self.posts for post in group.posts()),
             ribs=tuple(rib.make() for rib in self.ribs),
+            holes=tuple(hole.hole() for hole in self.holes),
             plastic=self.plastic,
             where=where,
         )

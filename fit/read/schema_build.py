@@ -19,11 +19,9 @@ from fit.read.scalars import (
     From0,
     Index,
     Keys,
-    Len,
     Name,
     PartName,
     Printed,
-    Share,
     Text,
     ViewAngle,
     between,
@@ -32,67 +30,15 @@ from fit.read.scalars import (
     from_0,
     kind_of,
     one_of,
-    plain_or_keys,
     whole,
 )
 from fit.read.schema_board import JointRef, PartRef, ScrewRef
 from fit.read.schema_box import BoxRef, DrawerRef
 from fit.read.schema_part import ZERO, Pair, Size, list_or_keys
+from fit.read.schema_place import Across, Up
+from fit.read.schema_place import FromKeys as FromKeys
 from fit.read.schema_wishes import WishKeys
-from fit.units import Length, parse_length
-
-
-def _plain_coordinate(typed: object) -> model.Coordinate:
-    if typed == model.How.CENTRE.value:
-        return model.Coordinate(how=model.How.CENTRE)
-    try:
-        return model.Coordinate(how=model.How.AT, value=parse_length(typed))
-    except (ValueError, ArithmeticError):
-        otherwise = "write centre, a number of mm, or a block such as {from_left: 18}"
-        raise fault(
-            f"{kind_of(typed)} is not a position", did_you_mean(typed, ["centre"], otherwise)
-        ) from None
-
-
-class FromKeys(Keys):
-    """A coordinate counted from an edge, or as a share of the face."""
-
-    target: ClassVar[type[Any]] = model.Coordinate
-    share: Share | None = Field(None, description="0 to 1, from the left, floor or front edge")
-
-    def make(self, **more: Any) -> Any:
-        """The model's coordinate; the one key given says how."""
-        (key,) = sorted(self.model_fields_set)
-        return model.Coordinate(how=model.How(key), value=Length(getattr(self, key)))
-
-
-class AcrossKeys(FromKeys):
-    """A coordinate to the right on the face: exactly one key."""
-
-    from_left: Len | None = Field(None, description="from the face's left edge, mm")
-    from_right: Len | None = Field(None, description="from the face's right edge, mm")
-
-
-class UpKeys(FromKeys):
-    """A coordinate up the face: exactly one key."""
-
-    from_rim: Len | None = Field(None, description="down from the rim, along the face, mm")
-    from_floor: Len | None = Field(None, description="up from the floor, along the face, mm")
-    from_front: Len | None = Field(None, description="on lid and floor: from the front edge, mm")
-    from_back: Len | None = Field(None, description="on lid and floor: from the back edge, mm")
-
-
-PlainCoordinate = Annotated[
-    model.Coordinate, By(_plain_coordinate, {"anyOf": [{"const": "centre"}, JSON_LENGTH]})
-]
-Across = Annotated[
-    Annotated[PlainCoordinate, Tag("as:plain")] | Annotated[AcrossKeys, Tag("as:keys")],
-    Discriminator(plain_or_keys),
-]
-Up = Annotated[
-    Annotated[PlainCoordinate, Tag("as:plain")] | Annotated[UpKeys, Tag("as:keys")],
-    Discriminator(plain_or_keys),
-]
+from fit.units import Length
 
 
 class PlaceKeys(Keys):

@@ -8,6 +8,7 @@ from typing import Final
 from fit.model.words import FaceName, Half, LidKind
 from fit.read.scalars import did_you_mean, listed
 from fit.read.schema_box import BoxKeys, DeepLidKeys, DrawerKeys, PostKeys
+from fit.read.sense_holes import sense_holes
 from fit.read.words import Say
 from fit.trade.materials import plastics
 from fit.units import show
@@ -31,6 +32,8 @@ def sense_box(box: BoxKeys, say: Say) -> None:
     for i, rib in enumerate(box.ribs):
         if math.dist(rib.start, rib.end) <= _SAME:
             say(("ribs", i), f"rib '{rib.name}' begins where it ends", "give it a length")
+    _twice([[hole.name] for hole in box.holes], "holes", "hole", say)
+    sense_holes(box, say)
 
 
 def sense_drawer(drawer: DrawerKeys, say: Say) -> None:

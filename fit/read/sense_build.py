@@ -25,7 +25,10 @@ from fit.model.part import (
 )
 from fit.model.words import UPRIGHT, FaceName, Half, PostUse, Seat
 from fit.read.scalars import did_you_mean, listed
+from fit.read.schema_board import BoardKeys
 from fit.read.schema_build import AnyOf, BuildKeys, FromKeys, PlaceKeys, UsedKeys
+from fit.read.sense_place import edge_suits
+from fit.read.sense_size import standing_size
 from fit.read.words import Say
 from fit.units import Length
 
@@ -56,8 +59,6 @@ _INSIDE: Final = {Half.BODY: FaceName.FLOOR, Half.LID: FaceName.LID}
 _SCREWED: Final = (Board, PanelPart, Holder, Display, Grille)
 _HIDDEN: Final = (Board, Holder)
 _MOST_MARKS: Final = 100
-_UPRIGHT_ONLY: Final = {"from_rim", "from_floor"}
-_LEVEL_ONLY: Final = {"from_front", "from_back"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,6 +198,8 @@ def _seat(draft: Draft, used: UsedKeys, part: Part, loc: tuple[str, ...], say: S
     """`on` is there where it must be, and is a place for this kind of part."""
     what = _A[type(part)]
     seats = _SEATS.get(type(part), _ANY_FACE)
+    if used.joined_to is not None and isinstance(used.use, BoardKeys):
+        standing_size(used.use, loc, say)
     if not used.seats:
         if used.on is not None:
             return  # a list without a face in it: see _choices
@@ -311,36 +314,7 @@ def _place(draft: Draft, name: str, used: UsedKeys, at: PlaceKeys, say: Say) -> 
 
 
 def _edge(draft: Draft, name: str, given: FromKeys, loc: tuple[str | int, ...], say: Say) -> None:
-    keys = sorted(given.model_fields_set)
-    if len(keys) != 1:
-        say(
-            loc,
-            f"'{loc[-1]}' names {len(keys) or 'no'} edges",
-            f"write one of {listed(type(given).key_words())}",
-        )
-        return
-    _edge_suits(draft.seats(name), keys[0], (*loc, keys[0]), say)
-
-
-def _edge_suits(
-    faces: tuple[FaceName, ...], key: str, loc: tuple[str | int, ...], say: Say
-) -> None:
-    """Every face a thing may be on has the edge its place is counted from."""
-    level = next((face for face in faces if face not in UPRIGHT), None)
-    upright = next((face for face in faces if face in UPRIGHT), None)
-    both = "write centre or {share: 0.5}: upright and level faces share no edge but left and right"
-    if key in _UPRIGHT_ONLY and level is not None:
-        say(
-            loc,
-            f"'{key}' has no meaning on the {level}, which lies level",
-            both if upright else "write 'from_front' or 'from_back'",
-        )
-    if key in _LEVEL_ONLY and upright is not None:
-        say(
-            loc,
-            f"'{key}' has no meaning on '{upright}', which stands upright",
-            both if level else "write 'from_rim' or 'from_floor'",
-        )
+    edge_suits(draft.seats(name), given, loc, say)
 
 
 def _links(draft: Draft, name: str, used: UsedKeys, say: Say) -> None:

@@ -27,6 +27,7 @@ from fit.read.schema_part import (
 )
 from fit.read.sense_grille import sense_grille
 from fit.read.sense_nose import sense_noses
+from fit.read.sense_size import open_size
 from fit.read.sense_sizes import SAME, holes, hull, more, screwed, within
 from fit.read.words import Say
 from fit.units import show
@@ -172,7 +173,8 @@ def _display(part: DisplayKeys, say: Say) -> None:
 
 
 def _board(part: BoardKeys, say: Say) -> None:
-    width, height = part.size
+    width, height = part.sized().least
+    open_size(part, say)
     for i, form in enumerate(part.holes):
         x, y, d = (form.x, form.y, form.diameter) if isinstance(form, BoardHoleKeys) else form
         if not (x - d / 2 >= -SAME and not more(x + d / 2, width)) or not (

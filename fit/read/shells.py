@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -29,12 +30,14 @@ class Shell:
 class ShellFile:
     """A box's file before it is read: the box's name, where it lies, its contents' SHA-256.
 
-    The hash is empty when the file cannot be read.
+    The hash is empty when the file cannot be read. `own`: the box is described in the build's own
+    file and has none for itself.
     """
 
     name: str
     path: Path
     sha256: str
+    own: bool = False
 
 
 def load_shell(name_or_path: str, build: Build) -> Shell:
@@ -59,10 +62,15 @@ def load_shell(name_or_path: str, build: Build) -> Shell:
 def shell_files(build: Build, folder: Path | None = None) -> tuple[ShellFile, ...]:
     """Every box file at hand, by name: those a build would find, or all below one folder.
 
+    A box that is described in the build's own file is among those the build would find, under its
+    name and ``(own box)``, so that no box of the catalogue is taken for it.
+
     Raises:
         UnusableInput: when the folder is not there.
     """
+    own: list[ShellFile] = []
     if folder is None:
+        own = list(_own(build))
         found = Catalogue.near(_folder(build)).files(Sort.BOX)
     elif is_folder(folder):
         paths = [p for p in sorted(folder.iterdir(), reverse=True) if p.suffix in _ENDINGS]
@@ -70,9 +78,15 @@ def shell_files(build: Build, folder: Path | None = None) -> tuple[ShellFile, ..
     else:
         say = problem(Span(shown(folder)), "there is no such folder", "name a folder of box files")
         raise UnusableInput((say,))
-    return tuple(
-        ShellFile(name=name, path=path, sha256=_hash(path)) for name, path in sorted(found.items())
-    )
+    own += (ShellFile(name=name, path=path, sha256=_hash(path)) for name, path in found.items())
+    return tuple(sorted(own, key=lambda file: file.name))
+
+
+def _own(build: Build) -> Iterator[ShellFile]:
+    """The box a build describes itself, if it does."""
+    if build.where.file and build.box.where.file == build.where.file:
+        path = Path(build.where.file)
+        yield ShellFile(name=f"{build.box.name} (own box)", path=path, sha256=_hash(path), own=True)
 
 
 def _folder(build: Build) -> Path:
@@ -92,6 +106,8 @@ def read_shell(file: ShellFile, build: Build) -> Shell:
     Raises:
         UnusableInput: carrying every problem found.
     """
+    if file.own:
+        return Shell(box=replace(build.box, name=file.name))
     reader = Reader(Catalogue.near(_folder(build)))
     box = reader._file(Sort.BOX, file.name, file.path)
     reader.finish()

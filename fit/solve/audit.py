@@ -106,6 +106,8 @@ def holds(problem: Problem, rule: Rule, layout: Layout) -> bool:
         return False
     if rule.tie is Tie.FOLLOWS:
         return _follows(problem, layout, *rule.items)
+    if rule.tie is Tie.AMONG:
+        return all(layout[name].way in rule.ways for name in rule.items)
     at = [layout[name].at[rule.axis] for name in rule.items]
     steps = [b - a for a, b in itertools.pairwise(at)]
     if rule.tie is Tie.IN_LINE:
@@ -148,14 +150,23 @@ def untidiness(problem: Problem, layout: Layout) -> int:
     """The cost of the wishes that are not met."""
     cost = 0
     for wish in problem.wishes:
-        target = layout[wish.other].at[wish.axis] if wish.other else wish.at
         here = layout[wish.item].at[wish.axis]
-        cost += wish.weight * abs(
-            here + target - wish.at
-            if wish.mirrored
-            else here - target + (wish.at if wish.other else 0)
-        )
+        if wish.other is None:
+            away = here if wish.mirrored else here - wish.at
+        elif wish.mirrored:
+            away = here + layout[wish.other].at[wish.axis] - wish.at
+        else:
+            ends = (_middle(problem, layout, n)[wish.axis] for n in (wish.item, wish.other))
+            away = next(ends) - next(ends) + wish.at
+        cost += wish.weight * abs(away)
     return cost
+
+
+def _middle(problem: Problem, layout: Layout, name: str) -> tuple[int, ...]:
+    """Where a thing's middle is."""
+    spot = layout[name]
+    beyond = problem.item(name).ways[spot.way].beyond
+    return tuple(p + q for p, q in zip(spot.at, beyond or (0,) * len(spot.at), strict=True))
 
 
 def wire_length(problem: Problem, layout: Layout) -> int:
@@ -163,7 +174,10 @@ def wire_length(problem: Problem, layout: Layout) -> int:
     return sum(
         w.weight
         * sum(
-            abs(p - q + s) for p, q, s in zip(layout[w.a].at, layout[w.b].at, w.shift, strict=False)
+            abs(p - q + s)
+            for p, q, s in zip(
+                _middle(problem, layout, w.a), _middle(problem, layout, w.b), w.shift, strict=False
+            )
         )
         for w in problem.wires
     )

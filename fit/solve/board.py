@@ -194,6 +194,8 @@ def search(table: Table, watch: Watch, above: int = 0) -> Biggest:
             ended, last = ended and found.ended, found.last or last
             if found.outline is not None:
                 best, floor = grow(choice, table.judge, found.outline, watch), choice
+    if best is None and not ended:
+        best, floor = _rectangle(table, watch, above)
     if best is None:
         return _nothing(table, floor, most, tuple(_why_not(floor, last)), ended=ended)
     exact = ended and floor.limits.notches == 0
@@ -210,6 +212,16 @@ def search(table: Table, watch: Watch, above: int = 0) -> Biggest:
         tried=table.judge.asked,
         cut_short=watch.left <= 0,
     )
+
+
+def _rectangle(table: Table, watch: Watch, above: int) -> tuple[Grown | None, Floor]:
+    """A board without notches, where of the many with notches that were tried none passed."""
+    for choice in table.floors:
+        plain = replace(choice, limits=replace(choice.limits, notches=0))
+        found = seek(plain, table.judge, State.FREE, watch, above=above, tries=_SAFE_TRIES)
+        if found.outline is not None:
+            return grow(choice, table.judge, found.outline, watch), choice
+    return None, table.floors[0]
 
 
 def _nothing(

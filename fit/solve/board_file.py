@@ -12,7 +12,7 @@ from fit.model.part import Board, Joint, Zone
 from fit.model.words import BoardEdge, BoardStock, JointKind, Side, Stuff
 from fit.solve.board_grid import Grid
 from fit.solve.outline import NotchAt, Outline
-from fit.units import PITCH, show
+from fit.units import in_holes, show
 
 _PLAIN_WORD = re.compile(r"^[A-Za-zÀ-ÿ][\w À-ÿ-]*$")
 
@@ -134,11 +134,8 @@ def _list(board: Board, *values: float) -> str:
 
 def _length(board: Board, value: float) -> str:
     """Whole and half holes are written as such on perfboard, all else in mm."""
-    halves = value / PITCH * 2
-    if board.stock is not BoardStock.PLAIN and abs(halves - round(halves)) < 1e-6:
-        count = round(halves) / 2
-        return "0" if not count else f"{show(count)} hole{'' if count == 1 else 's'}"
-    return show(value, 3)
+    holes = None if board.stock is BoardStock.PLAIN else in_holes(value)
+    return show(value, 3) if holes is None else holes
 
 
 def _joint(joint: Joint) -> str:

@@ -253,12 +253,18 @@ def _brought(build: Build, scene: Scene, target: dict[str, Pose], off: list[str]
 
 
 def _on_face(scene: Scene, placed: PlacedBoard, target: Pose) -> Place:
-    face = scene.placed[placed.name].face
-    assert face is not None
+    """The place of a board's middle; a coordinate that still means the same stays as written."""
+    there = scene.placed[placed.name]
+    assert there.face is not None
     size = placed.board.size
     centre = target.point((size[0] / 2, size[1] / 2, 0.0))
-    across, up, _ = scene.faces[face].frame.inside(centre)
-    return Place(across=_number(across), up=_number(up))
+    across, up, _ = scene.faces[there.face].frame.inside(centre)
+    at = scene.build.part(placed.name).at or Place()
+    return Place(across=_kept(at.across, there.across, across), up=_kept(at.up, there.up, up))
+
+
+def _kept(given: Coordinate | None, is_at: float, wanted: float) -> Coordinate:
+    return given if given is not None and abs(is_at - wanted) <= SAME else _number(wanted)
 
 
 def _along(board: Board, main: Board, target: Pose, under: Pose) -> Place:

@@ -26,7 +26,7 @@ from fit.solve.run import Watch
 SIDES = ("left", "lower", "right", "upper")
 """The sides of a board in the order of a rectangle's numbers."""
 
-_QUICK_FIRST = (
+QUICK_FIRST = (
     *(r for r in RULES if r.family not in (Family.BODIES, Family.GOING_IN, Family.ORDER)),
     *(r for r in RULES if r.family in (Family.BODIES, Family.GOING_IN, Family.ORDER)),
 )
@@ -103,7 +103,7 @@ def judged(build: Build) -> Judged:
         look = Inspection(assemble(build))
     except UnusableInput:
         return Judged(build=None, clash=None)
-    for rule in _QUICK_FIRST:
+    for rule in QUICK_FIRST:
         clash = worst_clash(rule.check(look))
         if clash is not None:
             return Judged(build=build, clash=clash)
@@ -139,7 +139,7 @@ class Floor:
         if not free or not free[0] or not all(free[y][x] for x, y in points):
             return None
         found = biggest_board(free, points, self.limits)
-        return None if found is None else _shifted(found, x0, y0)
+        return None if found is None else shifted(found, x0, y0)
 
     def bound(self) -> int:
         """No outline of the kind can have more cells than this: what is sure to be in the way."""
@@ -153,7 +153,9 @@ def _holds(window: Rect, cell: tuple[int, int]) -> bool:
     return window[0] <= cell[0] < window[2] and window[1] <= cell[1] < window[3]
 
 
-def _shifted(outline: Outline, dx: int, dy: int) -> Outline:
+def shifted(outline: Outline, dx: int, dy: int) -> Outline:
+    """An outline moved by whole cells."""
+
     def moved(r: Rect) -> Rect:
         return r[0] + dx, r[1] + dy, r[2] + dx, r[3] + dy
 
@@ -283,6 +285,7 @@ def grow(floor: Floor, judge: Judge, outline: Outline, watch: Watch) -> Grown:
         for _, other in _larger(outline, floor.limits):
             r = other.rect
             within = r[0] >= x0 and r[1] >= y0 and r[2] <= x1 and r[3] <= y1
+            within = within and floor.limits.takes(r)
             if within and watch.left > 0 and judge(other).passes:
                 outline = other
                 break
@@ -293,7 +296,8 @@ def grow(floor: Floor, judge: Judge, outline: Outline, watch: Watch) -> Grown:
     for side in SIDES:
         larger = side_moved(outline, side)
         r = larger.rect
-        if r[0] >= x0 and r[1] >= y0 and r[2] <= x1 and r[3] <= y1 and watch.left > 0:
+        within = r[0] >= x0 and r[1] >= y0 and r[2] <= x1 and r[3] <= y1
+        if within and floor.limits.takes(r) and watch.left > 0:
             sides[side] = judge.reason(larger)
     notches = [
         judge.reason(_without(outline, n)) if watch.left > 0 else None

@@ -11,10 +11,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from fit.solve import sieve
 from fit.solve.audit import Layout, smallest_margin, untidiness, wire_length
 from fit.solve.maps import Maps
 from fit.solve.problem import Problem, Spot
-from fit.solve.program import Program, build, far
+from fit.solve.program import Program, Thing, build, far
 from fit.solve.run import Ran, Status, Watch, interruptible, rounds, solve_model
 
 if TYPE_CHECKING:
@@ -96,10 +97,19 @@ def _solve(problem: Problem, watch: Watch) -> Answer:
     )
 
 
-def at_least(problem: Problem, margin: int, watch: Watch) -> Layout | None:
-    """A layout with at least this margin; None when there is none, or none was found in time."""
+def at_least(
+    problem: Problem, margin: int, watch: Watch, *, works: tuple[float, ...] | None = None
+) -> Layout | None:
+    """A layout with at least this margin; None when there is none, or none was found in time.
+
+    Args:
+        problem: the question.
+        margin: steps.
+        watch: limits and stop switch.
+        works: effort of each round; None: as the watch has it.
+    """
     with interruptible(watch):
-        _, layout = _ask(problem, margin, watch)
+        _, layout = _ask(problem, margin, watch, works=works)
     if layout is not None:
         _checked(problem, layout)
     return layout
@@ -165,7 +175,14 @@ def _ask(
     plain: bool = False,
     works: tuple[float, ...] | None = None,
 ) -> tuple[Ran, Layout | None]:
-    program = build(problem, margin, maps=_maps(problem, watch), helpers=not plain)
+    maps = _maps(problem, watch)
+    for stride in () if plain else sieve.strides(maps, margin):
+        some = build(problem, margin, maps=maps, stride=stride)
+        if some is not None:
+            ran = solve_model(some.model, watch, works=(sieve.WORK,))
+            if ran.found:
+                return ran, some.layout(ran)
+    program = build(problem, margin, maps=maps, helpers=not plain)
     if program is None:
         return Ran(found=False, proved=True), None
     ran = solve_model(program.model, watch, plain=plain, works=works)
@@ -233,20 +250,32 @@ def _wishes(program: Program) -> Expr:
         here = program.things[wish.item].at[wish.axis]
         there = program.things[wish.other].at[wish.axis] if wish.other else wish.at
         if wish.mirrored:
-            away = here + there - wish.at
+            away: Expr = here + there - wish.at
+        elif wish.other:
+            ends = (program.things[wish.item], program.things[wish.other])
+            away = _middle(ends[0], wish.axis) - _middle(ends[1], wish.axis) + wish.at
         else:
-            away = here - there + (wish.at if wish.other else 0)
+            away = here - there
         costs.append(wish.weight * _distance(program, away))
     return sum(costs)
+
+
+def _middle(thing: Thing, axis: int) -> Expr:
+    """Where a thing's middle is along an axis, whichever way it is taken."""
+    at: Expr = thing.at[axis]
+    for way, choice in zip(thing.item.ways, thing.ways, strict=True):
+        if way.beyond:
+            at = at + way.beyond[axis] * choice
+    return at
 
 
 def _wires(program: Program) -> Expr:
     costs: list[Expr] = []
     for wire in program.problem.wires:
-        ends = (program.things[wire.a].at, program.things[wire.b].at)
+        a, b = program.things[wire.a], program.things[wire.b]
         costs += [
-            wire.weight * _distance(program, p - q + s)
-            for p, q, s in zip(*ends, wire.shift, strict=False)
+            wire.weight * _distance(program, _middle(a, axis) - _middle(b, axis) + shift)
+            for axis, shift in enumerate(wire.shift[: program.problem.axes])
         ]
     return sum(costs)
 

@@ -83,6 +83,9 @@ def _row_on(build: Build, scene: Scene, name: FaceName, row: list[Used]) -> Row 
     face = scene.faces[name]
     gap = _PART_GAP + hole_position_error(hand_work(build.hands))
     across, up = _given(face, row[0])
+    # The holes the box has already want a web like those that are cut.
+    there = (hole.opening for hole in scene.there)
+    scene = replace(scene, openings=(*scene.openings, *there))
     room = RoomMap(scene, face, _STEP, gap, web(face.thickness), across=across, up=up)
     outlines = [_outline(build, face, used) for used in row]
     alike = {outline: room.margins(outline) for outline in set(outlines)}

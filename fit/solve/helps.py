@@ -1,62 +1,45 @@
 """What would help where there is no layout, found by trying.
 
 Each change is laid out anew and passed by the check before it is offered: another face or turn,
-fingers closer, other spacers, boards cut shorter, the next bigger box at hand.
+a smaller gap, other spacers, boards cut shorter or notched, the next bigger box at hand. Of each
+kind the least change that helps is looked for.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from functools import partial
 
-from fit.check.mend_boards import board_resized
-from fit.check.mend_change import Cost
-from fit.findings import Grade, UnusableInput
+from fit.check.mend_change import Cost, with_part
+from fit.check.odds_sample import chance
+from fit.findings import UnusableInput
 from fit.geometry.box import faces
 from fit.model.box import Tray
-from fit.model.build import Build, Need, Used
+from fit.model.build import Build, Used
 from fit.model.part import Board, BushingPart, RimSwitch
-from fit.model.words import UPRIGHT, BoardStock, FaceName
+from fit.model.words import UPRIGHT, FaceName
 from fit.solve.free import kind_of, spans
-from fit.solve.layout import Laid, Layout, lay_out
-from fit.solve.nolayout import Help, NoLayout
+from fit.solve.helps_boards import notched, shorter, spacers
+from fit.solve.helps_gaps import chances, smaller_gaps
+from fit.solve.helps_try import Change, Tell, Trier
+from fit.solve.layout import Laid
+from fit.solve.nolayout import COPIES, Help, NoLayout
 from fit.solve.other.ways import moved_to
-from fit.solve.run import Effort, Watch
+from fit.solve.run import Watch
 from fit.solve.tidy import listed
-from fit.solve.verdict import WHEREVER
-from fit.units import Length
-
-_ROWS = 6
-"""A board is made shorter by at most so many rows of holes."""
-
-_TRIES = 9
-"""So many changes are laid out at most, bigger boxes aside …"""
 
 _BOXES = 3
-"""… of which so many are tried, the smallest first."""
+"""So many bigger boxes are tried, the smallest first."""
 
 _SPREADS = 3
 """Parts that are too many for a face go to at most so many others."""
 
-_HELPS = 4
-"""So many are offered."""
+_MOVED = 2
+"""So many changes of one part's face or turn are offered."""
 
-_SECONDS = 5.0
-"""Laying out one change may take so long, s."""
-
-_SNUG = 6.0
-"""Keyboards and hobby panels set fingers this close, mm (common practice, no source)."""
-
-Tell = Callable[[str], None]
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A changed build: what to do, and what it costs."""
-
-    title: str
-    build: Build
-    cost: float
+_HELPS = 5
+"""So many are offered, a bigger box aside."""
 
 
 def with_helps(
@@ -75,61 +58,69 @@ def with_helps(
         tell: called before each try.
         boxes: the boxes at hand.
     """
-    watch = watch or Watch()
+    tried = Trier(watch or Watch(), tell)
+    # The least trouble first, so that nothing dearer is tried once there is enough.
+    kinds: tuple[Callable[[], Iterator[Help]], ...] = (
+        partial(smaller_gaps, laid, tried),
+        partial(spacers, laid.build, tried),
+        partial(_moved, laid, reason, tried, turning=True),
+        partial(shorter, laid.build, tried),
+        partial(notched, laid.build, tried),
+        partial(_moved, laid, reason, tried, turning=False),
+    )
     helps: list[Help] = []
-    small = sorted(_changes(laid, reason), key=lambda c: c.cost)[:_TRIES]
-    for changes, most in ((small, _HELPS - 1), (list(_bigger(laid.build, boxes)), 1)):
-        found = 0
-        for change in changes:
-            if not watch.left or found >= most:
-                break
-            tell(f"would it go: {change.title}?")
-            help_ = _tried(change, watch)
-            if help_ is not None:
-                helps.append(help_)
-                found += 1
-    return replace(reason, helps=tuple(helps))
+    for kind in kinds:
+        if len(helps) < _HELPS:
+            helps += kind()
+    helps = sorted(helps, key=lambda one: one.cost)[:_HELPS]
+    helps += _bigger(laid.build, boxes, tried)
+    return replace(reason, helps=tuple(_with_odds(one, tried) for one in helps))
 
 
-def _tried(change: Change, watch: Watch) -> Help | None:
-    effort = Effort(seconds=min(watch.left, _SECONDS), work=0.5)
-    less = Watch(effort=effort, stopped=watch.stopped)
-    try:
-        layout = lay_out(change.build, less, quick=True, prove=False).layout
-    except UnusableInput:
-        return None
-    if layout is None or not layout.verdict.good or not _no_worse(layout):
-        return None
-    return Help(title=change.title, layout=layout, cost=change.cost)
+def _with_odds(help_: Help, tried: Trier) -> Help:
+    """With how likely all of it goes together at the first cut; None once stopped."""
+    scene = help_.layout.verdict.scene
+    if scene.open or not tried.watch.left:
+        return help_
+    tried.tell(f"copies of: {help_.title}")
+    return replace(help_, odds=chance(scene, COPIES), chances=chances(help_))
 
 
-def _no_worse(layout: Layout) -> bool:
-    """Whether nothing clashes, placed or not, but what does so wherever things are put."""
-    return all(f.grade is not Grade.CLASH or f.rule in WHEREVER for f in layout.verdict.findings)
+def _moved(laid: Laid, reason: NoLayout, tried: Trier, *, turning: bool) -> Iterator[Help]:
+    """A part of the reason turned, or put on another face; or several spread over some."""
+    changes = _turns(laid, reason) if turning else _faces_of(laid, reason)
+    found = 0
+    for change in changes:
+        help_ = tried(change)
+        if help_ is not None:
+            yield help_
+            found += 1
+        if found == _MOVED:
+            return
 
 
-def _changes(laid: Laid, reason: NoLayout) -> Iterator[Change]:
-    build = laid.build
-    spread = list(_spread(laid, reason))
-    kinds = set()
+def _kinds(laid: Laid, reason: NoLayout) -> Iterator[Used]:
+    """The parts of a reason: to move one of several alike ones is as good as to move another."""
+    seen = set()
     for name in reason.parts:
-        used = build.part(name)
+        used = laid.build.part(name)
         kind = (kind_of(used.part), used.on, used.also_on, used.at)
-        # To move one of several alike parts is as good as to move another; where more than one
-        # must go, to move one alone is no good.
-        if kind not in kinds:
-            yield from _turned(build, used)
-            if not spread:
-                yield from _other_faces(build, used)
-        kinds.add(kind)
-    yield from spread[:_SPREADS]
-    yield from _closer(build, reason)
-    yield from _spacers(build)
-    yield from _shorter(build)
+        if kind not in seen:
+            yield used
+        seen.add(kind)
 
 
-def _with(build: Build, used: Used) -> Build:
-    return replace(build, parts=tuple(used if u.name == used.name else u for u in build.parts))
+def _turns(laid: Laid, reason: NoLayout) -> Iterator[Change]:
+    for used in _kinds(laid, reason):
+        yield from _turned(laid.build, used)
+
+
+def _faces_of(laid: Laid, reason: NoLayout) -> Iterator[Change]:
+    spread = list(_spread(laid, reason))[:_SPREADS]
+    # Where more than one must go, to move one alone is no good.
+    for used in _kinds(laid, reason) if not spread else ():
+        yield from _other_faces(laid.build, used)
+    yield from spread
 
 
 def _turned(build: Build, used: Used) -> Iterator[Change]:
@@ -137,7 +128,9 @@ def _turned(build: Build, used: Used) -> Iterator[Change]:
         return
     quarter = (used.turn + 90) % 360
     yield Change(
-        f"turn {used.name} by a quarter", _with(build, replace(used, turn=quarter)), Cost.TURN
+        title=f"turn {used.name} by a quarter",
+        build=with_part(build, replace(used, turn=quarter)),
+        cost=Cost.TURN,
     )
 
 
@@ -146,7 +139,8 @@ def _other_faces(build: Build, used: Used) -> Iterator[Change]:
         return
     for face in _elsewhere(build, used):
         moved = replace(used, on=face, also_on=(), at=None)
-        yield Change(f"put {used.name} on the {face}", _with(build, moved), Cost.FACE)
+        title = f"put {used.name} on the {face}"
+        yield Change(title=title, build=with_part(build, moved), cost=Cost.FACE)
 
 
 def _elsewhere(build: Build, used: Used) -> list[FaceName]:
@@ -183,7 +177,8 @@ def _spread(laid: Laid, reason: NoLayout) -> Iterator[Change]:
             f"{listed([n for n, where in on.items() if where is face])} on the {face}"
             for face in there[:count]
         ]
-        yield Change(f"put {', '.join(shares)}", moved, Cost.FACE + 0.1 * count)
+        title = f"put {', '.join(shares)}"
+        yield Change(title=title, build=moved, cost=Cost.FACE + 0.1 * count)
 
 
 def _area(build: Build, face: FaceName) -> float:
@@ -191,8 +186,8 @@ def _area(build: Build, face: FaceName) -> float:
     return (across.high - across.low) * (up.high - up.low)
 
 
-def _bigger(build: Build, boxes: Sequence[Tray]) -> Iterator[Change]:
-    """The next bigger boxes at hand, as the build would go into them."""
+def _bigger(build: Build, boxes: Sequence[Tray], tried: Trier) -> Iterator[Help]:
+    """The next bigger box at hand that the build goes into."""
     room = _volume(build.box)
     bigger = sorted((b for b in boxes if _volume(b) > room), key=lambda b: (_volume(b), b.name))
     for box in bigger[:_BOXES]:
@@ -200,48 +195,11 @@ def _bigger(build: Build, boxes: Sequence[Tray]) -> Iterator[Change]:
             moved = moved_to(build, box).build
         except UnusableInput:
             continue
-        yield Change(f"take a bigger box, {box.name}", moved, Cost.BUY)
+        found = tried(Change(title=f"take a bigger box, {box.name}", build=moved, cost=Cost.BUY))
+        if found is not None:
+            yield found
+            return
 
 
 def _volume(box: Tray) -> float:
     return float(box.length) * float(box.width) * float(box.height)
-
-
-def _closer(build: Build, reason: NoLayout) -> Iterator[Change]:
-    """Controls closer than a bare finger likes; the check then tells what the gap is."""
-    controls = [n for n in reason.parts if isinstance(build.part(n).part, BushingPart | RimSwitch)]
-    if len(controls) > 1 and not any(n.rule == "fingers" for n in build.needs):
-        need = Need(rule="fingers", value=Length(_SNUG))
-        closer = replace(build, needs=(*build.needs, need))
-        title = f"accept {_SNUG:g} mm for a finger (needs: {{fingers: {_SNUG:g}}})"
-        yield Change(title, closer, Cost.ON_PAPER)
-
-
-def _spacers(build: Build) -> Iterator[Change]:
-    for used in build.parts:
-        if isinstance(used.part, Board) and used.standoff is not None:
-            for length in build.drawer.spacers:
-                if abs(length - used.standoff) > 1e-9:
-                    title = f"{length:g} mm spacers under {used.name}"
-                    changed = _with(build, replace(used, standoff=length))
-                    yield Change(title, changed, Cost.ON_PAPER + 0.1)
-
-
-def _shorter(build: Build) -> Iterator[Change]:
-    """Boards cut shorter by whole rows, from the side where nothing stands."""
-    for used in build.parts:
-        board = used.part
-        if not isinstance(board, Board) or board.stock is BoardStock.PLAIN:
-            continue
-        for axis in (0, 1):
-            for rows in (1, 2, 3, _ROWS):
-                for sign in (1, -1):
-                    cut = board_resized(board, axis, sign, -rows)
-                    if cut is None:
-                        continue
-                    size = f"{rows} row{'s' if rows > 1 else ''} of holes"
-                    way = "shorter" if axis == 0 else "narrower"
-                    title = f"cut {used.name} {size} {way}"
-                    changed = _with(build, replace(used, part=cut))
-                    yield Change(title, changed, Cost.SIZE + 0.2 * rows)
-                    break

@@ -15,15 +15,17 @@ from enum import StrEnum
 
 from fit.check.buttons import controls
 from fit.check.cuts import behind
+from fit.check.joint import beside_boards, pieces
 from fit.check.panel_room import turnings
 from fit.check.rule import Inspection
 from fit.check.things import Solid, Things, gap_of_kinds, gap_to_wall, is_nose, things
+from fit.check.tools import taken_out
 from fit.check.webs import depth_behind, edge_need
 from fit.geometry.frames import Pose
 from fit.geometry.scene import BodyId, Cut, Opening, Role, Scene
 from fit.geometry.shapes import Block, Shape
 from fit.geometry.support import Bounds
-from fit.model.words import FaceName, Half
+from fit.model.words import FaceName, Half, Stuff
 from fit.solve.upright import around, within
 from fit.trade.clearances import Control, Thing, finger_gap, needed_gap, web, window_to_post
 
@@ -38,6 +40,12 @@ class Sort(StrEnum):
     CONTROL = "control"
     SPANNER = "spanner"
     BEHIND = "behind"
+    TAKING = "taking"
+    """The room over a holder through which its cells come out."""
+    PIECE = "piece"
+    """A block or strip that joins a board to the lying one that has to carry it all over."""
+    BESIDE = "beside"
+    """Where a lying board carries no joint: outside its edges."""
     REGION = "region"
     """A part of a face to keep out of."""
 
@@ -61,6 +69,8 @@ class Layer:
         window: a cut, or the space behind one, that is a window.
         at_rim: a cut that is open to the rim on purpose.
         nose: a solid that may look through its wall.
+        soft: a solid that gives way, as wires do.
+        lies_on: the board that has to carry a piece of a joint.
         control: what kind of control.
     """
 
@@ -78,6 +88,8 @@ class Layer:
     window: bool = False
     at_rim: bool = False
     nose: bool = False
+    soft: bool = False
+    lies_on: str = ""
     control: Control | None = None
 
 
@@ -149,6 +161,13 @@ def _everything(look: Inspection, known: Things) -> Iterator[Posed]:
             outside=turning.outside,
         )
         yield layer, "", turning.shape, turning.pose
+    for holder, shape, pose in taken_out(look):
+        layer = Layer(sort=Sort.TAKING, owner=holder.name, half=holder.placed.half)
+        yield layer, "", shape, pose
+    for standing, lying, body in pieces(look):
+        yield Layer(sort=Sort.PIECE, owner=standing, lies_on=lying), "", body.shape, body.pose
+    for lying, shape, pose in beside_boards(look):
+        yield Layer(sort=Sort.BESIDE, owner=lying), "", shape, pose
 
 
 def _solid_layer(scene: Scene, known: Things, solid: Solid) -> Layer:
@@ -168,6 +187,7 @@ def _solid_layer(scene: Scene, known: Things, solid: Solid) -> Layer:
         late=body.name in _LATE,
         mounted=placed is not None and body.seat is not None and placed.face is body.seat,
         nose=is_nose(body),
+        soft=body.stuff is Stuff.SOFT,
     )
 
 
@@ -241,6 +261,11 @@ class Needs:
                 return need
         return None
 
+    @staticmethod
+    def count(a: Layer, b: Layer) -> bool:
+        """Whether more than the gap they must keep is room: an edge is no better for being far."""
+        return Sort.BESIDE not in (a.sort, b.sort)
+
     def _one_way(self, a: Layer, b: Layer) -> float | None:
         if a.sort is Sort.SOLID and b.sort is Sort.SOLID:
             return self._solids(a, b)
@@ -256,6 +281,11 @@ class Needs:
             if b.rises and b.half is a.half:
                 return self._look.need("posts-behind", window_to_post() if a.window else 0.0)
             return None
+        if a.sort is Sort.TAKING and b.sort is Sort.SOLID:
+            seen = b.half is a.half and not (b.moulded or b.outside or b.soft)
+            return 0.0 if seen else None
+        if a.sort is Sort.BESIDE and b.sort is Sort.PIECE and b.lies_on == a.owner:
+            return self._look.need("joint-carried", 0.0)
         if a.sort is Sort.REGION and a.face is b.face:
             return 0.0 if b.sort is Sort.CUT or (b.sort is Sort.SOLID and b.outside) else None
         return None

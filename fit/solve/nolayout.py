@@ -10,21 +10,37 @@ import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from fit.findings import UnusableInput
+from fit.model.build import Build
 from fit.model.words import FaceName
 from fit.solve.draft import STEP
-from fit.solve.engine import possible
+from fit.solve.engine import at_least, possible
 from fit.solve.free import Free
-from fit.solve.layout import LAST, STAGES, Laid, Layout, asked_of
+from fit.solve.layout import LAST, STAGES, Laid, Layout, asked_of, lay_out
 from fit.solve.maps import Maps
 from fit.solve.probe import Coord
-from fit.solve.problem import Metric, Side
+from fit.solve.problem import Metric, Problem, Side
 from fit.solve.question import Question
 from fit.solve.reasons import least, only
 from fit.solve.run import Status, Watch
+from fit.solve.witness import Witness
 from fit.units import show
 
 CLOSER = (0.5, Metric.LOOSE)
 """What some parts have room for by the question that was refused is asked once more like this."""
+
+_GLANCE = (0.3,)
+"""Effort of the solver's first look for a place."""
+
+_ROOM = (0.3, 1.0)
+"""Effort of its looks for the room that parts of a reason have without one of them."""
+
+_ALONE = 1.0
+"""Effort of each step when these are laid out alone, as a build of their own."""
+
+
+COPIES = 400
+"""Hand-made copies that the odds of a help are counted from: to within some 2 in 100."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,11 +51,23 @@ class Help:
         title: what to do.
         layout: the layout there is then; it passed the check.
         cost: how much trouble it is; only the order matters.
+        build: as it was laid out: the build with the change, places still open.
+        gap: the rule whose gap was made smaller, or empty.
+        usual: what is asked for there, mm.
+        odds: the share of simulated hand-made copies of the layout that go together at the first
+            cut; None when none were made.
+        chances: that the tightest gap which was made smaller holds at the first cut: by what is
+            usual, and as it is; None where that is not known.
     """
 
     title: str
     layout: Layout
     cost: float
+    build: Build
+    gap: str = ""
+    usual: float = 0.0
+    odds: float | None = None
+    chances: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,17 +111,46 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
     asker = _Asker(laid, watch)
     bulk = sorted(laid.free, key=lambda f: -_bulk(laid.refused, f.name))  # type: ignore[arg-type]
     names = tuple(f.name for f in bulk)
-    found = least(names, asker.ask)
+    found = least(names, asker.ask, refused=True, seen=asker.seen)
     order = [f.name for f in laid.free]
     parts, strict, smallest = found if found is not None else (names, False, False)
     # That the others have room is only said when they were found a place on the safe side.
-    strict = strict and all(asker.has_room(tuple(n for n in parts if n != p)) for p in parts)
+    for part in parts if strict else ():
+        rest = tuple(n for n in parts if n != part)
+        if asker.has_room(rest):
+            continue
+        closer = _looked_at(laid, rest, watch)
+        if closer is not None and closer.refused is not None:
+            return why_not(closer, watch)
+        strict = strict and closer is not None and closer.layout is not None
     parts = tuple(sorted(parts, key=order.index))
     reason = _told(laid, parts, strict=strict, smallest=smallest and strict)
     if strict:
         return replace(reason, room_for=len(parts) - 1)
     counts = range(len(parts) - 2, 0, -1)
     return replace(reason, room_for=next((n for n in counts if asker.has_room(parts[:n])), 0))
+
+
+def _looked_at(laid: Laid, parts: tuple[str, ...], watch: Watch) -> Laid | None:
+    """What comes of laying out these open parts alone; None where the others hold them."""
+    effort = replace(watch.effort, seconds=watch.left, work=_ALONE)
+    less = Watch(effort=effort, stopped=watch.stopped)
+    try:
+        return lay_out(_with_only(laid, parts), less, quick=True)
+    except (UnusableInput, KeyError):
+        return None
+
+
+def _with_only(laid: Laid, parts: tuple[str, ...]) -> Build:
+    """The build without its other open parts."""
+    gone = {f.name for f in laid.free} - set(parts)
+    build = laid.build
+    return replace(
+        build,
+        parts=tuple(u for u in build.parts if u.name not in gone),
+        wires=tuple(w for w in build.wires if not gone & {w.start, w.end}),
+        wishes=tuple(w for w in build.wishes if not gone & {*w.parts, w.middle_of}),
+    )
 
 
 class _Asker:
@@ -104,20 +161,41 @@ class _Asker:
         self._laid, self._watch = laid, watch
         self._maps: dict[tuple[float, Metric, Side], tuple[Question, Maps]] = {}
         self._refused = laid.refused, Maps(laid.refused.problem)
+        self._witness: Witness | None = None
+        self._room: list[frozenset[str]] = []
 
     def ask(self, kept: tuple[str, ...]) -> Status:
         """Whether these parts go in, by questions that only refuse what is impossible."""
+        if self._glance(kept):
+            return Status.FOUND
         first = self._possible(self._refused, kept)
-        if first is not Status.FOUND or len(kept) < 2:
+        close = self._refused[0].problem.metric is CLOSER[1]
+        if first is not Status.FOUND or len(kept) < 2 or close:
             return first
         return self._possible(self._closer(*CLOSER, Side.LOOSE), kept)
 
     def has_room(self, kept: tuple[str, ...]) -> bool:
         """Whether these parts were found a place that errs on the safe side."""
-        return any(
-            self._possible(self._closer(*how, Side.SAFE), kept) is Status.FOUND
+        return self.seen(kept) or any(
+            at_least(self._only(self._closer(*how, Side.SAFE), kept), 0, self._watch, works=_ROOM)
             for how in (*STAGES, LAST)
         )
+
+    def seen(self, kept: tuple[str, ...]) -> bool:
+        """Whether a short look finds a place for them together, on the safe side."""
+        if any(known.issuperset(kept) for known in self._room):
+            return True
+        if self._witness is None:
+            self._witness = Witness(*self._closer(*STAGES[0], Side.SAFE))
+        return self._witness.goes(kept)
+
+    def _glance(self, kept: tuple[str, ...]) -> bool:
+        """The same by the solver, which is not given long."""
+        fewer = self._only(self._closer(*STAGES[0], Side.SAFE), kept)
+        if at_least(fewer, 0, self._watch, works=_GLANCE) is None:
+            return False
+        self._room.append(frozenset(kept))
+        return True
 
     def _closer(self, marked: float, metric: Metric, side: Side) -> tuple[Question, Maps]:
         key = (marked, metric, side)
@@ -128,10 +206,13 @@ class _Asker:
         return self._maps[key]
 
     def _possible(self, asked: tuple[Question, Maps], kept: tuple[str, ...]) -> Status:
+        return possible(self._only(asked, kept), self._watch).status
+
+    def _only(self, asked: tuple[Question, Maps], kept: tuple[str, ...]) -> Problem:
         question, maps = asked
         fewer = only(question.problem, question.items(kept))
         self._watch.maps = maps.renewed(fewer)
-        return possible(fewer, self._watch).status
+        return fewer
 
 
 def _told(laid: Laid, parts: tuple[str, ...], *, strict: bool, smallest: bool) -> NoLayout:
@@ -268,17 +349,13 @@ def _alone(laid: Laid, name: str) -> str:
     from fit.solve.verdict import judged
 
     free = tuple(f for f in laid.free if f.name == name)
-    build = replace(
-        laid.build,
-        parts=tuple(
-            u for u in laid.build.parts if u.name not in {f.name for f in laid.free} - {name}
-        ),
-        wires=(),
-    )
+    build = _with_only(laid, (name,))
     try:
         found = probe(build, free)
     except Exception:
         return "it cannot be mounted there"
     verdict = judged(put_in(build, found.base.puts), (name,))
     worst = min(verdict.clashes, key=lambda f: f.margin, default=None)
-    return f"even in the middle, {worst.say[0].lower()}{worst.say[1:]}" if worst else "all is taken"
+    if worst is None:
+        return "all is taken"
+    return f"even in the middle, {worst.say[0].lower()}{worst.say[1:].rstrip('.')}"

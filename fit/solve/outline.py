@@ -54,7 +54,8 @@ class Limits:
         least_width: holes that must stay between cuts, and the board's least width and height.
         least_notch: least width of an edge notch's mouth, holes: saw and file must get in.
         edge_notches: False to allow notches at corners only.
-        stock: columns and rows of the stock, used either way round; None for no limit.
+        stock: columns and rows of the stock; None for no limit.
+        turned: whether the stock may be used either way round.
     """
 
     notches: int = 2
@@ -62,6 +63,15 @@ class Limits:
     least_notch: int = 3
     edge_notches: bool = True
     stock: tuple[int, int] | None = None
+    turned: bool = True
+
+    def takes(self, rect: Rect) -> bool:
+        """Whether the stock is large enough for a rectangle."""
+        if self.stock is None:
+            return True
+        w, h = rect[2] - rect[0], rect[3] - rect[1]
+        ways = (self.stock, self.stock[::-1]) if self.turned else (self.stock,)
+        return any(w <= columns and h <= rows for columns, rows in ways)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,7 +220,7 @@ class _Search:
             narrow = self._too_narrow(state)
             if narrow is not None:
                 self._widen(state, narrow)
-            elif not self._fits_stock(state[0]):
+            elif not self._limits.takes(state[0]):
                 self._cut_to_stock(state)
             else:
                 rect, marks = state
@@ -336,18 +346,12 @@ class _Search:
             box = (x0 - less, y0, x1 + more, y1) if level else (x0, y0 - less, x1, y1 + more)
             self._push((rect, (*marks[:n], (at, box), *marks[n + 1 :])))
 
-    def _fits_stock(self, rect: Rect) -> bool:
-        if self._limits.stock is None:
-            return True
-        a, b = sorted((rect[2] - rect[0], rect[3] - rect[1]))
-        c, d = sorted(self._limits.stock)
-        return a <= c and b <= d
-
     def _cut_to_stock(self, state: State) -> None:
-        """Every piece of the state's rectangle that the stock allows, either way round."""
+        """Every piece of the state's rectangle that the stock allows."""
         (x0, y0, x1, y1), marks = state
         assert self._limits.stock is not None
-        for columns, rows in {self._limits.stock, self._limits.stock[::-1]}:
+        stock = self._limits.stock
+        for columns, rows in {stock, stock[::-1] if self._limits.turned else stock}:
             width, height = min(columns, x1 - x0), min(rows, y1 - y0)
             for x, y in itertools.product(range(x0, x1 - width + 1), range(y0, y1 - height + 1)):
                 self._push(((x, y, x + width, y + height), marks))

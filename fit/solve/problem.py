@@ -145,6 +145,8 @@ class Way:
         stops: for each axis the only coordinates allowed (in order), steps; an empty one allows
             all; no entries: all on every axis.
         table: the room at every place, where it was worked out; it needs stops on every axis.
+        beyond: how much further than the reference point the thing's middle is along each axis,
+            steps, where ways differ in that; for nearness and wires.
     """
 
     boxes: tuple[Box, ...]
@@ -154,6 +156,7 @@ class Way:
     name: str = ""
     stops: tuple[Ints, ...] = ()
     table: Table | None = None
+    beyond: Ints = ()
 
     def moves_on(self, axis: int) -> bool:
         """Whether the reference point has a choice on an axis."""
@@ -225,13 +228,16 @@ class Tie(StrEnum):
     FOLLOWS = "follows"
     """The second is in the way of the same number as the first, and at the first's coordinate on
     each axis along which that way lets it move."""
+    AMONG = "among"
+    """Each in a way of one of the numbers in `ways`; the axis says nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
     """A tie between items along an axis; `value` as the tie says.
 
-    Steps, gaps and middles may be unequal by `slack` steps; a middle by one in any case.
+    Steps, gaps and middles may be unequal by `slack` steps; a middle by one in any case. `ways`
+    is for `Tie.AMONG`.
     """
 
     tie: Tie
@@ -239,6 +245,7 @@ class Rule:
     axis: int
     value: int = 0
     slack: int = 0
+    ways: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,10 @@ solver's packing rules bite. `engine` looks for the largest margin with several 
 
 from __future__ import annotations
 
+import contextlib
+import gc
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -17,6 +19,7 @@ from fit.solve.audit import way_ends
 from fit.solve.maps import Maps, Steps
 from fit.solve.problem import Box, Gap, Ints, Item, Problem, Rule, Spot, Tie, Wall, Way
 from fit.solve.separations import Direction, reach, scale_of
+from fit.solve.sieve import sieved
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -47,8 +50,8 @@ class Thing:
     `item` has only the ways that are open at this margin, with the ranges the walls leave;
     `numbers` are their places in the list the question has. `fixed` is the question's: obstacles
     may overlap each other, a part that walls leave a single spot may not. `mapped` items take
-    only places that are known to be free of walls and fixed items. `memory` and
-    `rooms` hold how far boxes reach, which is asked for many times.
+    only places that are known to be free of walls and fixed items. `memory`, `rooms`,
+    `reached` and `reaching` hold how far boxes reach, which is asked for many times.
     """
 
     item: Item
@@ -62,17 +65,24 @@ class Thing:
     slots: list[Slot]
     memory: dict[tuple[int, Direction], tuple[int, ...]] = field(default_factory=dict)
     rooms: dict[int, tuple[Ints, Ints]] = field(default_factory=dict)
+    reached: dict[Direction, tuple[Steps, Steps]] = field(default_factory=dict)
+    reaching: dict[tuple[int, Direction], tuple[Expr, int]] = field(default_factory=dict)
 
     def reach(self, slot: Slot, normal: Ints, scale: int) -> tuple[Expr, int]:
         """How far a box reaches along a normal: an expression, and its least value."""
-        values = self._reached(slot, Direction(normal, scale))
-        least = min(values)
-        more = [
-            (v - least) * self.ways[way]
-            for (way, _), v in zip(slot.boxes, values, strict=True)
-            if v != least
-        ]
-        return (least + sum(more) if more else least), least
+        way = Direction(normal, scale)
+        found = self.reaching.get((id(slot), way))
+        if found is None:
+            values = self._reached(slot, way)
+            least = min(values)
+            more = [
+                (v - least) * self.ways[number]
+                for (number, _), v in zip(slot.boxes, values, strict=True)
+                if v != least
+            ]
+            found = (least + sum(more) if more else least), least
+            self.reaching[id(slot), way] = found
+        return found
 
     def reaches(self, slot: Slot, way: Direction) -> tuple[int, int]:
         """The least and the most a box reaches along a direction, in all ways it is in."""
@@ -121,6 +131,7 @@ class Program:
     margin: int
     model: cp_model.CpModel
     maps: Maps | None = None
+    stride: int = 1
     things: dict[str, Thing] = field(default_factory=dict)
 
     def layout(self, ran: Ran) -> dict[str, Spot]:
@@ -143,7 +154,12 @@ class Program:
 
 
 def build(
-    problem: Problem, margin: int, *, maps: Maps | None = None, helpers: bool = True
+    problem: Problem,
+    margin: int,
+    *,
+    maps: Maps | None = None,
+    helpers: bool = True,
+    stride: int = 1,
 ) -> Program | None:
     """Build the model of: is there a layout with at least this margin?
 
@@ -152,20 +168,42 @@ def build(
         margin: steps.
         maps: the room of each item among what is fixed, where it was worked out.
         helpers: put items that are alike in order; without, the model is the bare question.
+        stride: every so-manieth place alone, where the maps know them.
 
     Returns:
         The model; None when an item has nowhere to be even alone between its walls.
     """
     from ortools.sat.python import cp_model
 
+    program = Program(
+        problem=problem, margin=margin, model=cp_model.CpModel(), maps=maps, stride=stride
+    )
+    with _undisturbed():
+        return program if _filled(program, helpers=helpers) else None
+
+
+@contextlib.contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Without looks for garbage: a model is many small things, none of them garbage yet."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
+
+
+def _filled(program: Program, *, helpers: bool) -> bool:
+    """Say all of a problem in its model; False when an item has nowhere to be."""
     from fit.solve.apart import keep_apart
     from fit.solve.packform import pack, pack_planes
 
-    program = Program(problem=problem, margin=margin, model=cp_model.CpModel(), maps=maps)
+    problem = program.problem
     for item in problem.items:
         thing = _thing(program, item)
         if thing is None:
-            return None
+            return False
         program.things[item.name] = thing
     packed = {} if any(i.enough is not None for i in problem.items) else pack(program)
     pack_planes(program)
@@ -177,7 +215,7 @@ def build(
         _tie(program, rule)
     if helpers:
         _order_twins(program)
-    return program
+    return True
 
 
 def far(program: Program) -> int:
@@ -194,7 +232,8 @@ def _thing(program: Program, item: Item) -> Thing | None:
     open_ways = [(k, way) for k, way in kept if way is not None]
     places = []
     if rooms is not None:
-        places = [(k, rooms[k].places(program.least(item))) for k, _ in open_ways]
+        least = program.least(item)
+        places = [(k, sieved(rooms[k].places(least), program.stride)) for k, _ in open_ways]
         places = [(k, rows) for k, rows in places if len(rows)]
         open_ways = [(k, _cut_to(item.ways[k], rows)) for k, rows in places]
     if not open_ways:
@@ -232,16 +271,16 @@ def _cut_to(way: Way, rows: Steps) -> Way:
 
 def _one_place(program: Program, thing: Thing, places: Sequence[Steps]) -> None:
     """The coordinates are one of the places of the way that is taken."""
-    table = [(n, *row) for n, rows in enumerate(places) for row in rows.tolist()]
     if len(places) == 1:
-        if len(table) == np.prod([len(np.unique(column)) for column in places[0].T]):
-            return
-        program.model.add_allowed_assignments(thing.at, [row[1:] for row in table])
+        rows = places[0]
+        if len(rows) < np.prod([len(np.unique(column)) for column in rows.T]):
+            program.model.add_allowed_assignments(thing.at, rows.tolist())
         return
     taken = program.model.new_int_var(0, len(places) - 1, "")
     for n, choice in enumerate(thing.ways):
         program.model.add(taken == n).only_enforce_if(choice)
-    program.model.add_allowed_assignments([taken, *thing.at], table)
+    table = np.concatenate([np.insert(rows, 0, n, axis=1) for n, rows in enumerate(places)])
+    program.model.add_allowed_assignments([taken, *thing.at], table.tolist())
 
 
 def _coordinate(program: Program, name: str, axis: int, ways: Sequence[Way]) -> IntVar:
@@ -330,6 +369,12 @@ def _tie(program: Program, rule: Rule) -> None:
     things = [program.things[name] for name in rule.items]
     if rule.tie is Tie.FOLLOWS:
         _follow(program, *things)
+        return
+    if rule.tie is Tie.AMONG:
+        for thing in things:
+            for number, way in zip(thing.numbers, thing.ways, strict=True):
+                if number not in rule.ways:
+                    model.add(way == 0)
         return
     at = [thing.at[rule.axis] for thing in things]
     steps = [b - a for a, b in itertools.pairwise(at)]

@@ -18,7 +18,7 @@ from fit.solve.engine import Answer, at_least, possible, solve
 from fit.solve.free import Put
 from fit.solve.maps import Maps, with_enough
 from fit.solve.probe import Coord, Probe
-from fit.solve.problem import Box, Gap, Item, Problem, Way
+from fit.solve.problem import Box, Gap, Item, Problem, Rule, Way
 from fit.solve.pulls import Pulls
 from fit.solve.question import Question
 from fit.solve.run import Status, Watch
@@ -89,6 +89,8 @@ class Proposer:
     watch: Watch
     most: int | None = None
     """The most room any layout has, once a proposal told."""
+    held: tuple[Rule, ...] = ()
+    """The ties of the last proposal."""
 
     def quick(self, asked: Question, cuts: Iterable[Spot]) -> Answer:
         """Any layout, neither roomy nor tidy."""
@@ -107,7 +109,10 @@ class Proposer:
         if bare.best:
             self.most = bare.margin + problem.grain
         tidier = Tidier(self.build, self.seen, bare.layout)
-        maps, costs, margin = self._tied(maps, tidier.ties(), bare.margin)
+        ties = tidier.ties()
+        maps, costs, margin = self._tied(maps, ties, bare.margin)
+        kept = {cost.words for cost in costs if cost.kept}
+        self.held = tuple(rule for tidy in ties if tidy.words in kept for rule in tidy.rules)
         pulls = Pulls(self.build, self.seen)
         wishes, points = pulls.costs()
         wires, ends = pulls.wires()
@@ -115,7 +120,7 @@ class Proposer:
         new = {p.name: p for p in (*points, *ends) if p.name not in names}
         final = replace(
             maps.problem,
-            items=(*maps.problem.items, *new.values()),
+            items=(*pulls.placed(maps.problem.items, asked.seats), *new.values()),
             wishes=wishes,
             wires=wires,
             cap=min(margin, maps.problem.cap),
@@ -143,7 +148,7 @@ class Proposer:
         for tidy in ties:
             if any(cost.kept and cost.words in tidy.unless for cost in costs):
                 continue
-            least = _least(tidy, margin)
+            least = least_room(margin, asked=tidy.wish is not None)
             tried = self._with(maps, (tidy,))
             left = self._room_left(tried, margin, least)
             kept = left is not None and left >= least
@@ -176,9 +181,9 @@ class Proposer:
         return at_least(maps.problem, margin, self.watch) is not None
 
 
-def _least(tidy: Tidy, margin: int) -> int:
+def least_room(margin: int, *, asked: bool) -> int:
     """The room that must stay when something is held: half for a wish, more for the unasked."""
-    if tidy.wish is not None:
+    if asked:
         return margin - round(WISH_SHARE * margin)
     return margin - min(round(ALLOWED / STEP), round(SHARE * margin))
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from fit.model.build import Along, Build, WishKind
+from fit.solve.draft import STEP, Seat
 from fit.solve.free import Free, kind_of
 from fit.solve.in_use import InUse
 from fit.solve.probe import Probe
@@ -88,6 +90,32 @@ class Pulls:
                 strands.append(Strand(a=wire.start, b=wire.end, shift=shift))
                 items += points
         return tuple(strands), tuple(items)
+
+    def placed(
+        self, items: Iterable[Item], seats: Mapping[str, tuple[Seat, ...]]
+    ) -> Iterator[Item]:
+        """The items with the middle of each thing in each of the ways it may be put.
+
+        A point in the engine says nothing of the axis that its face is square to.
+        """
+        for item in items:
+            free = self._free.get(item.name)
+            if free is None or len(free.faces) == 1:
+                yield item
+                continue
+            ways = tuple(
+                replace(way, beyond=self._beyond(item.name, seat))
+                for way, seat in zip(item.ways, seats[item.name], strict=True)
+            )
+            yield replace(item, ways=ways)
+
+    def _beyond(self, name: str, seat: Seat) -> tuple[int, ...]:
+        trial = self._probe.trials[name, seat.option]
+        placed = trial.look.scene.placed[name]
+        frame = trial.look.scene.faces[seat.option.face].frame
+        middle = frame.point((placed.across, placed.up, 0.0))
+        taken = seat.axes.values()
+        return tuple(0 if k in taken else round(middle[k] / STEP) for k in range(3))
 
     def _open(self, free: Free) -> list[Along]:
         found = [Along.ACROSS] if free.across else []

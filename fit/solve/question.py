@@ -129,7 +129,7 @@ def _gaps(draft: Draft) -> dict[tuple[str, str], Gap]:
                     # Straight need mm apart, they are so much apart along at least one axis.
                     need /= _ALONG_AXES
                 pair = (name_a, name_b) if name_a <= name_b else (name_b, name_a)
-                found[pair] = Gap(need=draft.grid.need(need))
+                found[pair] = Gap(need=draft.grid.need(need), counts=draft.needs.count(a, b))
     return found
 
 

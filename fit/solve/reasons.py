@@ -9,9 +9,10 @@ relaxations for over-constrained problems", AAAI 2004, for the family of methods
 from __future__ import annotations
 
 import itertools
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 from fit.solve.engine import possible
 from fit.solve.problem import Item, Problem, Rule, Tie
@@ -25,6 +26,13 @@ Ask = Callable[[tuple[T, ...]], Status]
 
 _PAIRS_UP_TO = 12
 """Of up to so many things all pairs are tried first: two things are the plainest reason."""
+
+_PAIRS = 2
+_SMALL = 4
+"""Where a short look tells most of the answers, sets of up to so many are tried first …"""
+
+_MOST_ASKED = 16
+"""… as long as no more than so many of a size have to be asked about."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,33 +70,87 @@ def why_not(problem: Problem, watch: Watch | None = None) -> Reason | None:
     )
 
 
-def least(things: Sequence[T], ask: Ask[T]) -> tuple[tuple[T, ...], bool, bool] | None:
+def least(
+    things: Sequence[T],
+    ask: Ask[T],
+    *,
+    refused: bool = False,
+    seen: Callable[[tuple[T, ...]], bool] | None = None,
+) -> tuple[tuple[T, ...], bool, bool] | None:
     """A minimal impossible subset; whether that is strict; whether none has fewer members.
 
     Args:
         things: those that rather belong into a reason first: the last are taken out first.
         ask: whether a subset goes in.
+        refused: that all of them together do not go in is known.
+        seen: a short look that may see that a subset goes in; larger sets are tried with it.
 
     Returns:
         None when all of them go in, or nobody knows.
     """
-    if ask(tuple(things)) is not Status.IMPOSSIBLE:
+    if not refused and ask(tuple(things)) is not Status.IMPOSSIBLE:
         return None
-    sure, tried = True, 2 if len(things) <= _PAIRS_UP_TO else 1
-    for size in range(tried + 1):
-        for few in itertools.combinations(things, size):
-            answer = ask(few)
+    known = _Known(ask, seen)
+    sure, small = True, _tried(len(things), seen is not None)
+    doubt: Counter[T] = Counter()
+    for size in range(small + 1):
+        few_left = [few for few in itertools.combinations(things, size) if not known.holds(few)]
+        if size > _PAIRS and len(few_left) > _MOST_ASKED:
+            small = size - 1
+            break
+        doubt.update(thing for few in few_left for thing in few)
+        for few in few_left:
+            answer = known.ask(few)
             if answer is Status.IMPOSSIBLE:
                 return few, sure, sure
             sure = sure and answer is Status.FOUND
-    kept, strict = list(things), True
-    for thing in reversed(things):
+    order = sorted(things, key=lambda thing: -doubt[thing])
+    kept, strict = order, True
+    for count in range(small + 1, len(order)) if doubt and seen is not None else ():
+        # What a short look could not see going in is what the reason is likely made of.
+        if known.ask(tuple(order[:count])) is Status.IMPOSSIBLE:
+            kept = order[:count]
+            break
+    for thing in kept[::-1]:
         fewer = [t for t in kept if t != thing]
-        answer = ask(tuple(fewer))
+        answer = known.ask(tuple(fewer))
         if answer is Status.IMPOSSIBLE:
             kept = fewer
         strict = strict and answer is not Status.OUT_OF_TIME
-    return tuple(kept), strict, sure and len(kept) <= tried + 1
+    return tuple(kept), strict, sure and len(kept) <= small + 1
+
+
+def _tried(count: int, looked: bool) -> int:
+    """Sets of up to so many of so many things are all tried."""
+    if count > _PAIRS_UP_TO:
+        return 1
+    return min(_SMALL, count - 1) if looked else _PAIRS
+
+
+class _Known(Generic[T]):
+    """Sets of things that go in: what lies within one of them does so too."""
+
+    def __init__(self, ask: Ask[T], seen: Callable[[tuple[T, ...]], bool] | None) -> None:
+        self._ask, self._seen = ask, seen
+        self._sets: list[frozenset[T]] = []
+
+    def holds(self, few: tuple[T, ...]) -> bool:
+        """Whether these are known to go in, or a short look sees that they do."""
+        if any(known.issuperset(few) for known in self._sets):
+            return True
+        if self._seen is None or not self._seen(few):
+            return False
+        self._sets.append(frozenset(few))
+        return True
+
+    def ask(self, few: tuple[T, ...]) -> Status:
+        """Whether these go in."""
+        if self.holds(few):
+            return Status.FOUND
+        answer = self._ask(few)
+        if answer is Status.FOUND:
+            self._sets.append(frozenset(few))
+        return answer
 
 
 def only(problem: Problem, names: Iterable[str]) -> Problem:
@@ -113,7 +175,8 @@ def _fewer(rule: Rule, kept: set[str]) -> list[Rule]:
         return [rule] if set(rule.items) <= kept else []
     if rule.tie is Tie.CENTRED:
         return [rule] if {rule.items[0], rule.items[-1]} <= kept else []
-    if rule.tie is Tie.IN_LINE or (rule.tie is Tie.IN_ORDER and rule.value >= 0):
+    single = rule.tie in (Tie.IN_LINE, Tie.AMONG)
+    if single or (rule.tie is Tie.IN_ORDER and rule.value >= 0):
         return [replace(rule, items=tuple(n for n in rule.items if n in kept))]
     runs = itertools.groupby(rule.items, key=lambda name: name in kept)
     return [replace(rule, items=tuple(run)) for there, run in runs if there]

@@ -58,11 +58,13 @@ class Places:
 class _Still:
     """Rounded boxes that stand still: with their corners as upright boxes, and the gaps they need.
 
-    `low` and `high` have a row for each box, mm.
+    Where a gap does not `count` more of it is no room. `low` and `high` have a row for each box,
+    mm.
     """
 
     boxes: tuple[Round, ...]
     needs: tuple[float, ...]
+    count: tuple[bool, ...]
     low: Floats
     high: Floats
 
@@ -85,17 +87,19 @@ class Stills:
         """What things of a layer keep off."""
         if layer not in self._seen:
             needs: dict[Layer, float | None] = {}
-            found: list[tuple[Round, float]] = []
+            found: list[tuple[Round, float, bool]] = []
             for blob in self.blobs:
                 if blob.layer not in needs:
                     needs[blob.layer] = self.draft.needs.between(layer, blob.layer)
                 need = needs[blob.layer]
                 if need is not None:
-                    found += [(box, need) for box in self.boxes(blob)]
-            ends = [_squared(box) for box, _ in found]
+                    count = self.draft.needs.count(layer, blob.layer)
+                    found += [(box, need, count) for box in self.boxes(blob)]
+            ends = [_squared(box) for box, *_ in found]
             self._seen[layer] = _Still(
-                tuple(box for box, _ in found),
-                tuple(need for _, need in found),
+                tuple(box for box, *_ in found),
+                tuple(need for _, need, _ in found),
+                tuple(count for *_, count in found),
                 np.array([e.low for e in ends]).reshape(-1, 3),
                 np.array([e.high for e in ends]).reshape(-1, 3),
             )
@@ -166,8 +170,10 @@ def _to_still(
             m[tuple(s if m.shape[k] > 1 else slice(None) for k, s in enumerate(near))]
             for m in places.moved
         ]
-        gap = _gap(box, still.boxes[n], (moved, stray), loose=loose)
-        np.minimum(part, gap - still.needs[n], out=part)
+        left = _gap(box, still.boxes[n], (moved, stray), loose=loose) - still.needs[n]
+        if not still.count[n]:
+            left = np.where(left < -_TINY, left, np.inf)
+        np.minimum(part, left, out=part)
 
 
 def _near(low: Floats, high: Floats, places: Places) -> tuple[slice, slice, slice] | None:

@@ -14,12 +14,16 @@ from fit.model.build import Along, Build, Wish, WishKind
 from fit.model.words import FaceName
 from fit.solve.draft import STEP
 from fit.solve.free import Free, kind_of
-from fit.solve.in_use import InUse
+from fit.solve.in_use import Axis, InUse
 from fit.solve.probe import Probe
 from fit.solve.problem import Item, Problem, Rule, Spot, Tie
 
 MM = round(1 / STEP)
 """Steps in a millimetre."""
+
+
+_ACROSS = frozenset({WishKind.FAR, WishKind.ORDER})
+"""Wishes that leave it open how high things are."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +51,10 @@ class Tidy:
         return replace(problem, items=(*problem.items, *new), rules=(*problem.rules, *self.rules))
 
 
+Made = tuple[tuple[Rule, ...], tuple[Item, ...]]
+"""Rules, and the fixed points that they need."""
+
+
 class Tidier:
     """Turns wishes into ties and costs of one question."""
 
@@ -62,7 +70,13 @@ class Tidier:
     def ties(self) -> tuple[Tidy, ...]:
         """Everything to hold, the file's own wishes first, in order of worth."""
         wished = [t for wish in self._build.wishes for t in self._of_wish(wish)]
-        return (*wished, *self._unasked())
+        instead = [
+            block
+            for wish in self._build.wishes
+            if wish.kind in (WishKind.ROW, WishKind.COLUMN)
+            for block in self._blocks(wish.parts, words_of(wish))
+        ]
+        return (*wished, *self._unasked(), *instead)
 
     def _of_wish(self, wish: Wish) -> Iterator[Tidy]:
         names = wish.parts
@@ -84,15 +98,13 @@ class Tidier:
     def _unasked(self) -> Iterator[Tidy]:
         """What no wish speaks of: rows of alike parts; all of a face in line, and in the middle."""
         spoken = {name for wish in self._build.wishes for name in wish.parts}
-        open_ = [
+        heights = {n for w in self._build.wishes if w.kind not in _ACROSS for n in w.parts}
+        loose = [
             f
             for f in self._probe.free
-            if f.name not in spoken
-            and len(f.faces) == 1
-            and f.across
-            and f.up
-            and self._faces.cuts(f.name)
+            if len(f.faces) == 1 and f.across and f.up and self._faces.cuts(f.name)
         ]
+        open_ = [f for f in loose if f.name not in spoken]
         alike: dict[tuple[object, FaceName], list[str]] = {}
         for free in open_:
             alike.setdefault((kind_of(free.used.part), free.options[0].face), []).append(free.name)
@@ -100,18 +112,88 @@ class Tidier:
         for names in rows:
             row = self._row(names, Along.ACROSS)
             if row is not None:
-                yield Tidy(words=f"{listed(names)} in a row", rules=row[0], items=row[1])
+                words = f"{listed(names)} in a row"
+                yield Tidy(words=words, rules=row[0], items=row[1])
+                yield from self._blocks(names, words, by_column=True)
         for face in dict.fromkeys(f.options[0].face for f in open_):
             names = tuple(f.name for f in open_ if f.options[0].face is face)
             yield from self._level(face, names)
             yield from self._in_the_middle(face, names)
+        yield from self._alone_in_the_middle(spoken)
+        for face in dict.fromkeys(f.options[0].face for f in loose if f not in open_):
+            names = tuple(
+                f.name for f in loose if f.options[0].face is face and f.name not in heights
+            )
+            if len(names) > 1:
+                yield from self._level(face, names, alike=True)
 
-    def _level(self, face: FaceName, names: tuple[str, ...]) -> Iterator[Tidy]:
-        """All that goes through a face at one height, with the one thing that is there already."""
+    def _alone_in_the_middle(self, spoken: set[str]) -> Iterator[Tidy]:
+        """What goes through a face all alone and came to lie beside its middle: in the middle."""
+        on: dict[FaceName, list[Free]] = {}
+        for free in self._probe.free:
+            for face in free.faces:
+                if self._faces.cuts(free.name):
+                    on.setdefault(face, []).append(free)
+        for face, some in on.items():
+            (one, *others) = some
+            if others or len(one.faces) > 1 or not one.across or one.name in spoken:
+                continue
+            if self._there(face):
+                continue
+            axis = self._faces.axis(face, Along.ACROSS).number
+            twice = self._faces.twice_middle(face, Along.ACROSS)
+            if abs(2 * self._bare[one.name].at[axis] - twice) > 1:
+                middle = Rule(tie=Tie.CENTRED, items=(one.name,), axis=axis, value=twice)
+                yield Tidy(words=f"{one.name} in the middle", rules=(middle,))
+
+    def _blocks(
+        self, names: tuple[str, ...], before: str, *, by_column: bool = False
+    ) -> Iterator[Tidy]:
+        """Alike parts for which one row has no room: even rows below each other.
+
+        Those that no wish names go from left to right (see `question`): column by column.
+        """
+        if len({kind_of(self._build.part(n).part) for n in names}) > 1:
+            return
+        if not set(names) <= set(self._free):
+            return
+        unless: tuple[str, ...] = (before,)
+        for rows in range(2, len(names)):
+            each, left_over = divmod(len(names), rows)
+            if left_over or each < 2:
+                continue
+            made = self._block(
+                [names[n::rows] for n in range(rows)]
+                if by_column
+                else [names[n : n + each] for n in range(0, len(names), each)]
+            )
+            if made is None:
+                return
+            words = f"{listed(names)} in {rows} rows of {each}"
+            yield Tidy(words=words, rules=made[0], items=made[1], unless=unless)
+            unless = (*unless, words)
+
+    def _block(self, rows: Sequence[tuple[str, ...]]) -> Made | None:
+        """Rows of as many parts each, the parts of all rows below each other."""
+        lines = [self._row(row, Along.ACROSS) for row in rows]
+        columns = [self._row(column, Along.UP) for column in zip(*rows, strict=True)]
+        rules: list[Rule] = []
+        for made in (*lines, *columns):
+            if made is None:
+                return None
+            rules += made[0]
+        return tuple(rules), ()
+
+    def _level(
+        self, face: FaceName, names: tuple[str, ...], *, alike: bool = False
+    ) -> Iterator[Tidy]:
+        """All that goes through a face at one height, with the one thing that is there already.
+
+        Parts that are all alike only when asked: as a rule they are in a row already.
+        """
         there = self._there(face)
         every = (*names, *there) if len(there) == 1 else names
-        if len({kind_of(self._build.part(n).part) for n in every}) < 2:
-            # Alike parts are in a row already.
+        if not alike and len({kind_of(self._build.part(n).part) for n in every}) < 2:
             return
         line = self._line(every, Along.ACROSS)
         if line is not None:
@@ -125,7 +207,8 @@ class Tidier:
         if len(names) < 2 or self._there(face):
             return
         kinds = {kind_of(self._build.part(n).part) for n in names}
-        as_it_is = self._in_order(face, names)
+        axis = self._faces.axis(face, Along.ACROSS)
+        as_it_is = _as_it_is(self._build, self._bare, axis, names)
         orders = [as_it_is]
         if len(kinds) > 1:
             orders = list(dict.fromkeys((by_kind(self._build, names), as_it_is)))
@@ -160,16 +243,6 @@ class Tidier:
         words = f"{listed(order)} in the middle"
         return Tidy(words=words, rules=(line, run, middle), unless=unless)
 
-    def _in_order(self, face: FaceName, names: tuple[str, ...]) -> tuple[str, ...]:
-        """Left to right as they came to be when only room counted, alike parts side by side."""
-        axis = self._faces.axis(face, Along.ACROSS)
-        kinds = [tuple(some) for _, some in _groups(self._build, names)]
-
-        def middle(some: tuple[str, ...]) -> float:
-            return axis.sign * sum(self._bare[n].at[axis.number] for n in some) / len(some)
-
-        return tuple(name for some in sorted(kinds, key=middle) for name in some)
-
     def _there(self, face: FaceName) -> tuple[str, ...]:
         """What goes through a face and stands still."""
         return tuple(
@@ -177,8 +250,6 @@ class Tidier:
             for name, placed in self._scene.placed.items()
             if placed.face is face and name not in self._free and self._faces.cuts(name)
         )
-
-    Made = tuple[tuple[Rule, ...], tuple[Item, ...]]
 
     def _row(self, names: Sequence[str], along: Along) -> Made | None:
         there = self._faces.points(names)
@@ -251,6 +322,18 @@ class Tidier:
             Rule(tie=Tie.CENTRED, items=(name,), axis=axis.number, value=twice) for name in names
         )
         return rules, points
+
+
+def _as_it_is(
+    build: Build, bare: Mapping[str, Spot], axis: Axis, names: tuple[str, ...]
+) -> tuple[str, ...]:
+    """Left to right as they came to be when only room counted, alike parts side by side."""
+    kinds = [tuple(some) for _, some in _groups(build, names)]
+
+    def middle(some: tuple[str, ...]) -> float:
+        return axis.sign * sum(bare[n].at[axis.number] for n in some) / len(some)
+
+    return tuple(name for some in sorted(kinds, key=middle) for name in some)
 
 
 def _groups(build: Build, names: Sequence[str]) -> list[tuple[object, list[str]]]:

@@ -59,8 +59,11 @@ def inside_of(box: Tray) -> Inside:
 
 
 def with_inside(box: Tray, want: Inside) -> Tray:
-    """The box with that free inside; walls, floor, lid and draft as they are."""
-    now = inside_of(box)
+    """The box with that free inside; walls, floor, lid and draft as they are.
+
+    Without the holes somebody left in this one: a box of other sizes is another box.
+    """
+    now, box = inside_of(box), replace(box, holes=())
     made = drifted(box, Size.LENGTH, want.length - now.length)
     made = drifted(made, Size.WIDTH, want.width - now.width)
     return drifted(made, Size.HEIGHT, want.height - now.height)

@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final
 
-from fit.model.box import Post, Rib, Tray
-from fit.model.build import Build, How, Source
+from fit.model.box import Hole, Post, Rib, Tray
+from fit.model.build import Build, Coordinate, How, Source
 from fit.model.words import UPRIGHT, FaceName, Half, Seat
 from fit.units import Length
 
@@ -94,6 +94,7 @@ def _turned_once(box: Tray) -> Tray:
         right=box.front,
         posts=tuple(replace(p, x=_minus(p.y), y=p.x) for p in box.posts),
         ribs=tuple(_turned_rib(rib) for rib in box.ribs),
+        holes=tuple(_turned_hole(hole) for hole in box.holes),
     )
 
 
@@ -112,6 +113,39 @@ def _turned_rib(rib: Rib) -> Rib:
         return (_minus(p[1]), p[0]) if rib.on is FaceName.LID else (p[1], _minus(p[0]))
 
     return replace(rib, start=spot(rib.start), end=spot(rib.end))
+
+
+_ACROSS_AS_UP: Final = {How.FROM_LEFT: How.FROM_FRONT, How.FROM_RIGHT: How.FROM_BACK}
+_UP_AS_ACROSS: Final = {How.FROM_FRONT: How.FROM_LEFT, How.FROM_BACK: How.FROM_RIGHT}
+_OTHER_EDGE: Final = {
+    How.FROM_LEFT: How.FROM_RIGHT,
+    How.FROM_RIGHT: How.FROM_LEFT,
+    How.FROM_FRONT: How.FROM_BACK,
+    How.FROM_BACK: How.FROM_FRONT,
+}
+
+
+def _turned_hole(hole: Hole) -> Hole:
+    """A hole goes with its wall; one in lid or floor turns in that face's frame, as ribs do."""
+    if hole.on in UPRIGHT:
+        lies_on = {wall: face for face, wall in _BACK_TO_FRONT.items()}
+        return replace(hole, on=lies_on[hole.on])
+    across = replace(hole.up, how=_UP_AS_ACROSS.get(hole.up.how, hole.up.how))
+    up = replace(hole.across, how=_ACROSS_AS_UP.get(hole.across.how, hole.across.how))
+    if hole.on is FaceName.LID:
+        return replace(hole, across=_mirrored(across), up=up, turn=(hole.turn + 90.0) % 360.0)
+    return replace(hole, across=across, up=_mirrored(up), turn=(hole.turn - 90.0) % 360.0)
+
+
+def _mirrored(given: Coordinate) -> Coordinate:
+    """A coordinate counted from the other edge, or to the other side of the middle."""
+    value = given.value
+    if given.how is How.AT:
+        value = _minus(value)
+    elif given.how is How.SHARE:
+        value = Length(1.0 - value)
+    how = _OTHER_EDGE.get(given.how, given.how)
+    return Coordinate(how=how, value=value, off=_minus(given.off))
 
 
 def _likeness(box: Tray) -> tuple[object, ...]:
@@ -137,6 +171,7 @@ def _likeness(box: Tray) -> tuple[object, ...]:
         *(box.corner_outer, box.corner_inner, box.lid, box.plastic),
         frozenset(post(p) for p in box.posts),
         frozenset(rib(r) for r in box.ribs),
+        frozenset(replace(hole, name="") for hole in box.holes),
     )
 
 

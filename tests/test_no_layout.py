@@ -1,0 +1,210 @@
+"""What the layout solver answers, against a search of all places by the check alone."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from itertools import product
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from fit.check import Inspection, inspected
+from fit.check.order import order
+from fit.findings import UnusableInput
+from fit.geometry.assemble import assemble
+from fit.model.words import FaceName
+from fit.solve.layout import lay_out
+from fit.solve.run import Status
+from fit.solve.verdict import judged
+from tests.layout_builds import Asked, Spot, good_alone, put, random_asked, spots, verdict
+from tests.layout_cases import read, watch
+from tests.no_layout import Came, run
+from tests.place_search import SMOOTH, Seen, any_place, roomiest
+
+
+def _right(found: list[Came]) -> Counter[tuple[Status | None, Seen | None]]:
+    wrong = [(c.seed, c.wrong) for c in found if c.wrong]
+    assert not wrong, wrong
+    return Counter((c.answer, c.search) for c in found)
+
+
+def test_a_few_answers() -> None:
+    seen = _right(list(run(range(211_001, 211_009), 1, 2, room=False)))
+    assert seen[Status.IMPOSSIBLE, Seen.NONE] >= 2
+    assert seen[Status.FOUND, None] + seen[Status.FOUND, Seen.PLACE] >= 3
+
+
+@pytest.mark.slow
+def test_some_answers() -> None:
+    seen = _right(list(run(range(320_000, 320_050), 2, 2)))
+    assert seen[Status.IMPOSSIBLE, Seen.NONE] >= 10
+    assert sum(n for (answer, _), n in seen.items() if answer is Status.OUT_OF_TIME) <= 1
+
+
+@pytest.mark.proof
+def test_many_answers() -> None:
+    seen = _right(list(run(range(330_000, 330_700), 2, 3, room=False)))
+    assert seen[Status.IMPOSSIBLE, Seen.NONE] >= 200
+    assert sum(n for (answer, _), n in seen.items() if answer is Status.OUT_OF_TIME) <= 7
+
+
+@pytest.mark.proof
+def test_the_most_room_of_one_part_many_times() -> None:
+    found = list(run(range(340_000, 340_250), 2, 1))
+    _right(found)
+    assert sum(c.best is not None and c.search is Seen.PLACE for c in found) >= 150
+
+
+# ── what the searches, and the solver's own, rest on ────────────────────────────────────────
+
+
+def _away(rng: Random, spot: Spot, by: float) -> Spot:
+    face, turn, across, up = spot
+    angle = rng.uniform(0, 2 * math.pi)
+    if across is None or up is None:
+        angle = rng.choice((0.0, math.pi)) + (0.0 if up is None else math.pi / 2)
+    return (
+        face,
+        turn,
+        None if across is None else across + by * math.cos(angle),
+        None if up is None else up + by * math.sin(angle),
+    )
+
+
+def _falls_off_evenly(seeds: range, moves: int) -> int:
+    """What is broken by more than parts are moved is broken there too; how often that was asked."""
+    asked = 0
+    for seed in seeds:
+        rng = Random(seed)
+        build, names = (a := random_asked(seed)).build, a.open_
+        places = {name: list(spots(build, name, 2.0)) for name in names}
+        for _ in range(moves if all(places.values()) else 0):
+            there = {name: rng.choice(places[name]) for name in names}
+            try:
+                scene = assemble(put(build, there))
+            except UnusableInput:
+                continue
+            found = inspected(Inspection(scene), (*SMOOTH, order))
+            broken = [f for f in found if f.margin < -0.1 and set(names) & set(f.about)]
+            for one in broken[:2]:
+                moving = names if one.rule == order.name else set(one.about) & set(names)
+                by = -one.margin / 1.02 / len(moving) - 1e-3
+                beside = {n: _away(rng, s, by) if n in moving else s for n, s in there.items()}
+                said = verdict(build, beside)
+                asked += 1
+                assert said is None or not said.good, (seed, one.say, there, beside)
+    return asked
+
+
+def test_gaps_fall_off_by_no_more_than_parts_are_moved() -> None:
+    assert _falls_off_evenly(range(500_000, 500_012), 6) > 40
+
+
+@pytest.mark.slow
+def test_gaps_fall_off_by_no_more_than_parts_are_moved_many_times() -> None:
+    assert _falls_off_evenly(range(510_000, 510_300), 12) > 3000
+
+
+# ── the last word: area by area ─────────────────────────────────────────────────────────────
+
+
+def test_two_nuts_neither_of_which_can_be_first() -> None:
+    # Between two spanners and two bodies no question about gaps alone can decide: only the order
+    # of assembly forbids it.
+    asked = random_asked(200_324)
+    assert lay_out(asked.build, watch()).status is Status.IMPOSSIBLE
+    assert any_place(asked.build, asked.open_, 0.5, 4000).seen is Seen.NONE
+
+
+@pytest.mark.slow
+def test_cells_come_out_of_their_holder() -> None:
+    # Wherever the holder goes something ends up less than 15 mm above it.
+    asked = random_asked(200_408)
+    assert lay_out(asked.build, watch()).status is Status.IMPOSSIBLE
+    assert not _good_places(asked, 2.0)
+
+
+def _good_places(asked: Asked, step: float) -> bool:
+    """Whether the check passes any of the places on a grid."""
+    names = asked.open_
+    each = [list(good_alone(asked.build, name, step)) for name in names]
+    for places in product(*each):
+        said = verdict(asked.build, dict(zip(names, places, strict=True)))
+        if said is not None and said.good:
+            return True
+    return False
+
+
+# ── the most room ───────────────────────────────────────────────────────────────────────────
+
+
+def test_places_leave_their_marks_where_that_gives_clearly_more_room() -> None:
+    # Between a wall, a post and another part the roomiest spot lies far along a narrow ridge.
+    asked = random_asked(400_007, most_open=1)
+    layout = lay_out(asked.build, watch()).layout
+    assert layout is not None
+    again = judged(layout.build, asked.open_)
+    assert again.good
+    most = roomiest(asked.build, asked.open_[0], 5.0, 0.1, 4000)
+    assert most.seen is Seen.PLACE
+    assert again.margin >= most.margin - 0.15
+    # Whole millimetres give 3.45 mm.
+    assert again.margin > 3.75
+
+
+JOINED = """
+build: joined
+box: tray-150x100x60
+drawer: small-kit
+needs: {bodies: 0.5}
+parts:
+  readout:
+    use: digits-4
+    on: front
+    at: {up: {from_rim: 24}}
+    window: {filter: 2 mm, held: pushed_in, seen_from: 35}
+  lying:
+    use: {kind: board, stock: strips, size: [44 holes, 20 holes], underside: 2.5,
+          holes: [[6, 6, 3.2], [104.8, 6, 3.2], [104.8, 44, 3.2], [6, 44, 3.2]]}
+    on: floor
+    standoff: 5
+    screws: screw-m3x6
+    at: {across: {from_left: %d}, up: {from_front: 36}}
+  standing:
+    use: {kind: board, stock: pads, size: [30 holes, 14 holes], underside: 2}
+    joined_to: lying
+    with: block-10
+    carries: [readout]
+"""
+
+
+@pytest.mark.parametrize(("left", "has_room"), [(50, False), (92, True)])
+def test_a_joint_keeps_its_blocks_on_the_lying_board(
+    left: int, has_room: bool, tmp_path: Path
+) -> None:
+    # With the lying board far to the left the blocks hang over its edge wherever the readout has
+    # room; by the check at every 2 mm (0.5 mm gives the same).
+    build = read(JOINED % left, tmp_path)
+    movers = ("readout", "standing")
+    good, hang = [], []
+    for step in range(-25, 26):
+        spot: Spot = (FaceName.FRONT, 0, 2.0 * step, None)
+        try:
+            said = judged(put(build, {"readout": spot}), movers)
+        except UnusableInput:
+            continue
+        good += [said.margin] if said.good else []
+        hang += [f for f in said.clashes if f.rule == "joint-carried"]
+    assert hang
+    assert bool(good) is has_room
+    laid = lay_out(build, watch())
+    if has_room:
+        assert laid.layout is not None
+        assert laid.layout.verdict.good
+        assert laid.layout.margin >= max(good) - 0.15
+    else:
+        assert laid.status is Status.IMPOSSIBLE
+        # By the question: no veto of the check was needed.
+        assert not laid.objections
