@@ -112,7 +112,7 @@ def test_json_of_a_refusal(capsys: Captured) -> None:
     assert layout["reason"]["parts"] == ["a"]
     assert layout["reason"]["strict"] is True
     assert layout["reason"]["say"].startswith("'a' has no place on the right")
-    assert {"title", "margin"} == set(layout["helps"][0])
+    assert {"title", "margin", "odds"} == set(layout["helps"][0])
 
 
 def test_several_ways_differ(capsys: Captured) -> None:

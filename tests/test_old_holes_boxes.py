@@ -246,3 +246,18 @@ def test_a_box_of_the_catalogue_and_a_folder_of_boxes_bring_no_such_row(tmp_path
     folder = tmp_path / "boxes"
     folder.mkdir()
     assert shell_files(build, folder) == ()
+
+
+def test_place_puts_open_parts_on_holes_that_are_there_and_says_so(
+    tmp_path: Path, capsys: Captured
+) -> None:
+    build = tmp_path / "second-hand.yaml"
+    shipped = Path("boxes/builds/barrel-alarm.yaml").read_text(encoding="utf-8")
+    build.write_text(shipped.replace("build: barrel-alarm", "build: second-hand"))
+    assert run_fit(["place", str(build), "--write", "--draw", str(tmp_path / "p.svg")]) == 0
+    served = "serve, nothing to cut there: cable for probe_cable, knob for quiet, rocker for power"
+    assert served in capsys.readouterr().out
+    # What was written is what the check finds served.
+    assert "at:" in build.read_text().split("quiet:")[1].splitlines()[0]
+    assert run_fit(["check", str(build)]) == 0
+    assert served in capsys.readouterr().out

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from fit.commands.show import share
+from fit.commands.show import hole_lines, share
 from fit.model.build import Coordinate, How
 from fit.model.words import UPRIGHT, FaceName
 from fit.report import Outcome, as_json, report
@@ -40,7 +40,7 @@ def found_text(
         lines += _sizes(outcome)
         lines += _tightest(layout)
         lines += _wishes(layout.costs)
-        lines += [*_others(outcome, layout), ""]
+        lines += [*_others(outcome, layout), *hole_lines(outcome), ""]
     name, last = laid.build.name, outcomes[0].verdict.value
     if len(layouts) > 1:
         closing = f"{len(layouts)} ways for {name}."

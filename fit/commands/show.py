@@ -117,11 +117,11 @@ def together_lines(outcome: Outcome) -> Iterator[str]:
             f"    {wire.wire.start} to {wire.wire.end}: cut {math.ceil(wire.length)} mm, so that "
             f"the lid can lie open beside the {wire.over}"
         )
-    yield from _hole_lines(outcome)
+    yield from hole_lines(outcome)
     yield ""
 
 
-def _hole_lines(outcome: Outcome) -> Iterator[str]:
+def hole_lines(outcome: Outcome) -> Iterator[str]:
     """What becomes of the holes the box has already; nothing where it has none."""
     from fit.geometry.old_holes import told_reused
 

@@ -225,7 +225,8 @@ def _row(sketch: Sketch, reason: Reason, room: Box, k: float) -> tuple[str, ...]
         sketch.add(Operation.MARK, _limit((room.x1, room.y0), (room.x1, low)))
         over = f"{_mm(needed - reason.room[0])} too much"
         _dimension(sketch, (room.x1, x), low, over, level=True, out=-1.0, bold=True, row=1)
-    if tallest > reason.room[1] + _SAME:
+    # Of several, each has room by its height: what is too much there is gaps it shares with others.
+    if tallest > reason.room[1] + _SAME and len(reason.parts) == 1:
         high = f"{_mm(tallest)} high, {_mm(tallest - reason.room[1])} too much"
         which = max(boxes, key=lambda box: box.height)
         _dimension(sketch, (low, which.y1), x, high, level=False, out=1.0, bold=True)

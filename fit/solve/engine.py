@@ -2,7 +2,8 @@
 
 Solved one after the other, each keeping what the ones before reached. The answer is checked by
 whole-number arithmetic that shares nothing with the model, and "impossible" is only said after a
-second proof of the bare question with the solver's simplifying steps off.
+second proof of the bare question with the solver's simplifying steps off, or where there are more
+things than any layout has room for (`fit.solve.crowd`).
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from fit.solve import sieve
 from fit.solve.audit import Layout, smallest_margin, untidiness, wire_length
+from fit.solve.crowd import crowded
 from fit.solve.maps import Maps
 from fit.solve.problem import Problem, Spot
 from fit.solve.program import Program, Thing, build, far
@@ -26,6 +28,9 @@ if TYPE_CHECKING:
 
 _SHORT = 0.5
 """Effort of the first look for the most that can be asked."""
+
+_POLISHING = (0.3, 1.0)
+"""Effort of each round of lowering a cost: what is a little nearer after more is not worth it."""
 
 
 class EngineFault(AssertionError):
@@ -74,6 +79,8 @@ def solve(problem: Problem, watch: Watch | None = None) -> Answer:
 
 
 def _solve(problem: Problem, watch: Watch) -> Answer:
+    if crowded(problem, _maps(problem, watch)):
+        return Answer(status=Status.IMPOSSIBLE, seconds=watch.spent)
     layout, margin, best = _at_once(problem, watch)
     if not layout:
         first = _possible(problem, watch)
@@ -123,6 +130,8 @@ def possible(problem: Problem, watch: Watch | None = None) -> Answer:
 
 
 def _possible(problem: Problem, watch: Watch) -> Answer:
+    if crowded(problem, _maps(problem, watch)):
+        return Answer(status=Status.IMPOSSIBLE, seconds=watch.spent)
     ran, layout = _ask(problem, 0, watch)
     if layout is None and ran.proved:
         ran, layout = _ask(problem, 0, watch, plain=True)
@@ -228,7 +237,7 @@ def _polish(
         program.model.add(earlier.cost(program) <= most)
     program.model.minimize(goal.cost(program))
     _hint(program, layout)
-    ran = solve_model(program.model, watch)
+    ran = solve_model(program.model, watch, works=_POLISHING)
     if not ran.found:
         return layout, False
     watch.tell(goal.stage, ran.objective)

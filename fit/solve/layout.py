@@ -30,8 +30,8 @@ from fit.solve.proposal import Cost, Proposer, Spot, insisted, pulls
 from fit.solve.question import Question, question
 from fit.solve.regions import kept_out
 from fit.solve.run import Effort, Status, Watch, interruptible
+from fit.solve.second_look import on_holes, on_one_face
 from fit.solve.verdict import Verdict, judged
-from fit.solve.which_faces import choose, on_faces
 from fit.solve.written import written
 
 STAGES = ((1.0, Metric.AXIS), (0.5, Metric.AXIS))
@@ -142,25 +142,20 @@ def lay_out(
 
 
 def _one_way(search: _Search) -> Laid:
-    """The search for one way round; once more where it must first be known which face is taken."""
+    """The search for one way round, and a second look where it must first be known what fits."""
     laid = search.laid()
-    if search.quick or laid.layout is None or laid.seen is None:
+    seen = laid.seen
+    if search.quick or seen is None:
         return laid
-    if all(len(free.faces) == 1 for free in laid.free) or not search.watch.left:
-        return laid
-    asked = asked_of(search.build, laid.seen, STAGES[0])
-    chosen = choose(search.build, laid.seen, asked, search.watch)
-    layout = replace(laid.layout, costs=(*laid.layout.costs, *chosen.given_up))
-    if chosen.faces and search.watch.left:
-        pinned = on_faces(search.build, chosen.faces)
-        again = replace(search, build=pinned, prove=False, vetoed=False).laid().layout
-        if again is not None and again.verdict.good:
-            costs = tuple(
-                replace(cost, mm=cost.mm + chosen.lost.get(cost.words, 0.0)) for cost in again.costs
-            )
-            best = again.best and laid.layout.best
-            layout = replace(again, costs=(*costs, *chosen.given_up), best=best)
-    return replace(laid, layout=layout)
+
+    def again(build: Build) -> Layout | None:
+        return replace(search, build=build, prove=False, vetoed=False).laid().layout
+
+    def asked() -> Question:
+        return asked_of(search.build, seen, STAGES[0])
+
+    laid = on_one_face(laid, asked, again, search.watch)
+    return on_holes(laid, again, search.watch)
 
 
 def _rank(laid: Laid) -> tuple[int, float]:

@@ -22,7 +22,7 @@ from fit.check.things import Solid, Things, gap_of_kinds, gap_to_wall, is_nose, 
 from fit.check.tools import taken_out
 from fit.check.webs import depth_behind, edge_need
 from fit.geometry.frames import Pose
-from fit.geometry.scene import BodyId, Cut, Opening, Role, Scene
+from fit.geometry.scene import BOX, BodyId, Cut, Opening, Role, Scene
 from fit.geometry.shapes import Block, Shape
 from fit.geometry.support import Bounds
 from fit.model.words import FaceName, Half, Stuff
@@ -48,6 +48,8 @@ class Sort(StrEnum):
     """Where a lying board carries no joint: outside its edges."""
     REGION = "region"
     """A part of a face to keep out of."""
+    OLD = "old"
+    """A hole that the box has already; what may sit on it is not for this question."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +149,9 @@ def _everything(look: Inspection, known: Things) -> Iterator[Posed]:
         yield layer, solid.body.name, solid.body.shape, solid.body.pose
     for opening in look.scene.openings:
         yield from _cut(look, opening)
+    for hole in look.scene.there:
+        shape, through = _through(look, hole.opening)
+        yield Layer(sort=Sort.OLD, owner=BOX, face=hole.opening.face), hole.name, shape, through
     for one in controls(look):
         layer = Layer(
             sort=Sort.CONTROL, owner=one.name, face=one.face, control=one.kind, outside=True
@@ -191,15 +196,21 @@ def _solid_layer(scene: Scene, known: Things, solid: Solid) -> Layer:
     )
 
 
+def _through(look: Inspection, opening: Opening) -> tuple[Shape, Pose]:
+    """An opening as deep as its wall, from the wall's outside."""
+    face = look.scene.faces[opening.face]
+    shape, pose = behind(opening, face, face.thickness)
+    # `behind` begins at the wall's inside.
+    return shape, pose.shifted((0.0, 0.0, face.thickness))
+
+
 def _cut(look: Inspection, opening: Opening) -> Iterator[Posed]:
     """The cut through the wall, and the space behind it that a tool comes out in."""
     face = look.scene.faces[opening.face]
     window = opening.role is Role.WINDOW
     name = f"{opening.role}:{opening.name}"
     half = Half.LID if opening.face is FaceName.LID else Half.BODY
-    shape, pose = behind(opening, face, face.thickness)
-    # As deep as the wall, from its outside: `behind` begins at its inside.
-    through = pose.shifted((0.0, 0.0, face.thickness))
+    shape, through = _through(look, opening)
     layer = Layer(
         sort=Sort.CUT,
         owner=opening.part,
@@ -271,6 +282,11 @@ class Needs:
             return self._solids(a, b)
         if a.sort is Sort.CUT and b.sort is Sort.CUT and a.face is b.face:
             return self._look.need("webs", web(self._thickness(a.face)))
+        if a.sort is Sort.OLD and a.face is b.face and not self._loose:
+            # Somewhere on a hole may be just the place: `fit.solve.second_look`.
+            if b.sort is Sort.CUT:
+                return self._look.need("webs", web(self._thickness(a.face)))
+            return 0.0 if b.sort is Sort.SOLID and b.mounted and b.outside else None
         if a.sort is Sort.CONTROL and b.sort is Sort.CONTROL and a.face is b.face:
             assert a.control is not None and b.control is not None
             usual = self._look.need("fingers", finger_gap(a.control, b.control))

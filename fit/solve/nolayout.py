@@ -124,7 +124,7 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
             return why_not(closer, watch)
         strict = strict and closer is not None and closer.layout is not None
     parts = tuple(sorted(parts, key=order.index))
-    reason = _told(laid, parts, strict=strict, smallest=smallest and strict)
+    reason = _told(laid, asker.whole, parts, strict=strict, smallest=smallest and strict)
     if strict:
         return replace(reason, room_for=len(parts) - 1)
     counts = range(len(parts) - 2, 0, -1)
@@ -181,6 +181,11 @@ class _Asker:
             for how in (*STAGES, LAST)
         )
 
+    @property
+    def whole(self) -> Question:
+        """The question with all that is asked of gaps, where the refused one asks for less."""
+        return self._closer(*STAGES[0], Side.SAFE)[0]
+
     def seen(self, kept: tuple[str, ...]) -> bool:
         """Whether a short look finds a place for them together, on the safe side."""
         if any(known.issuperset(kept) for known in self._room):
@@ -215,12 +220,14 @@ class _Asker:
         return fewer
 
 
-def _told(laid: Laid, parts: tuple[str, ...], *, strict: bool, smallest: bool) -> NoLayout:
+def _told(
+    laid: Laid, asked: Question, parts: tuple[str, ...], *, strict: bool, smallest: bool
+) -> NoLayout:
     """The reason in words and figures."""
     free = {f.name: f for f in laid.free}
     faces = {f for name in parts for f in free[name].faces}
     one = next(iter(faces)) if len(faces) == 1 and len(parts) > 1 else None
-    room, needs = (_room(laid, parts), _need(laid, parts)) if one else ((0.0, 0.0), (0.0, 0.0))
+    room, needs = (_room(laid, parts), _need(asked, parts)) if one else ((0.0, 0.0), (0.0, 0.0))
     reason = NoLayout(
         parts=parts,
         strict=strict,
@@ -229,7 +236,7 @@ def _told(laid: Laid, parts: tuple[str, ...], *, strict: bool, smallest: bool) -
         face=one,
         room=room,
         needs=needs,
-        sizes=tuple(_size(laid, name) for name in parts),
+        sizes=tuple(_size(asked, name) for name in parts),
     )
     return replace(reason, say=_words(laid, reason))
 
@@ -268,11 +275,10 @@ def _words(laid: Laid, reason: NoLayout) -> str:
     )
 
 
-def _size(laid: Laid, name: str) -> tuple[float, float]:
+def _size(asked: Question, name: str) -> tuple[float, float]:
     """Width and height of all of a part, along its face, mm."""
-    assert laid.refused is not None
-    way = laid.refused.problem.item(name).ways[0]
-    seat = laid.refused.seats[name][0]
+    way = asked.problem.item(name).ways[0]
+    seat = asked.seats[name][0]
     found = []
     for coord in (Coord.ACROSS, Coord.UP):
         axis = seat.axes.get(coord)
@@ -288,20 +294,19 @@ def _faces(free: Free) -> str:
     return " or ".join(sorted(str(f) for f in free.faces))
 
 
-def _need(laid: Laid, names: tuple[str, ...]) -> tuple[float, float]:
+def _need(asked: Question, names: tuple[str, ...]) -> tuple[float, float]:
     """The least room parts of one face need side by side, and one above the other, mm.
 
     Of each two neighbours the most that any two of their boxes ask for along that axis; the
     outermost boxes and what they keep to walls count at the ends.
     """
-    assert laid.refused is not None
-    problem = laid.refused.problem
+    problem = asked.problem
     found = []
     for coord in (Coord.ACROSS, Coord.UP):
         total = 0.0
         for one, two in pairwise(names):
             ways = [problem.item(n).ways[0] for n in (one, two)]
-            axis = laid.refused.seats[one][0].axes.get(coord)
+            axis = asked.seats[one][0].axes.get(coord)
             if axis is None:
                 continue
             steps = [
@@ -312,7 +317,7 @@ def _need(laid: Laid, names: tuple[str, ...]) -> tuple[float, float]:
             ]
             total += max(steps, default=0) * STEP
         for name, end in ((names[0], 0), (names[-1], 1)):
-            axis = laid.refused.seats[name][0].axes.get(coord)
+            axis = asked.seats[name][0].axes.get(coord)
             if axis is not None:
                 boxes = problem.item(name).ways[0].boxes
                 total += max(-b.low[axis] if end == 0 else b.high[axis] for b in boxes) * STEP

@@ -32,7 +32,7 @@ Places = Callable[[Build], Scene]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Score:
+class Score:
     """How much is wrong: parts without a place, clashes, what is tight."""
 
     open: int
@@ -40,12 +40,13 @@ class _Score:
     tight: int
 
     @classmethod
-    def of(cls, scene: Scene) -> _Score:
+    def of(cls, scene: Scene) -> Score:
+        """What the check says of a scene."""
         grades = [finding.grade for finding in inspect(scene)]
         clashes, tight = grades.count(Grade.CLASH), grades.count(Grade.TIGHT)
         return cls(open=len(scene.open), clashes=clashes, tight=tight)
 
-    def no_worse(self, than: _Score) -> bool:
+    def no_worse(self, than: Score) -> bool:
         """Nothing more is open or clashes; where as much does, nothing more is tight."""
         if self.open > than.open or self.clashes > than.clashes:
             return False
@@ -81,7 +82,7 @@ def on_old_holes(build: Build, scene: Scene, places: Places | None) -> Reuse:
     offers = [tuple(_offers(now, used)) for used in build.parts if not _serves(scene, used.name)]
     if not any(offers):
         return now
-    score = _Score.of(scene)
+    score = Score.of(scene)
     # Who has the least choice chooses first.
     for ways in sorted(offers, key=len):
         for hole, moved in ways:
@@ -92,7 +93,7 @@ def on_old_holes(build: Build, scene: Scene, places: Places | None) -> Reuse:
                 (
                     (tried, marks)
                     for tried in _tried(now, moved, hole, places)
-                    if (marks := _Score.of(tried.scene)).no_worse(score)
+                    if (marks := Score.of(tried.scene)).no_worse(score)
                 ),
                 None,
             )

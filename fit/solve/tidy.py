@@ -119,32 +119,12 @@ class Tidier:
             names = tuple(f.name for f in open_ if f.options[0].face is face)
             yield from self._level(face, names)
             yield from self._in_the_middle(face, names)
-        yield from self._alone_in_the_middle(spoken)
         for face in dict.fromkeys(f.options[0].face for f in loose if f not in open_):
             names = tuple(
                 f.name for f in loose if f.options[0].face is face and f.name not in heights
             )
             if len(names) > 1:
                 yield from self._level(face, names, alike=True)
-
-    def _alone_in_the_middle(self, spoken: set[str]) -> Iterator[Tidy]:
-        """What goes through a face all alone and came to lie beside its middle: in the middle."""
-        on: dict[FaceName, list[Free]] = {}
-        for free in self._probe.free:
-            for face in free.faces:
-                if self._faces.cuts(free.name):
-                    on.setdefault(face, []).append(free)
-        for face, some in on.items():
-            (one, *others) = some
-            if others or len(one.faces) > 1 or not one.across or one.name in spoken:
-                continue
-            if self._there(face):
-                continue
-            axis = self._faces.axis(face, Along.ACROSS).number
-            twice = self._faces.twice_middle(face, Along.ACROSS)
-            if abs(2 * self._bare[one.name].at[axis] - twice) > 1:
-                middle = Rule(tie=Tie.CENTRED, items=(one.name,), axis=axis, value=twice)
-                yield Tidy(words=f"{one.name} in the middle", rules=(middle,))
 
     def _blocks(
         self, names: tuple[str, ...], before: str, *, by_column: bool = False
@@ -264,20 +244,8 @@ class Tidier:
         rules = [Rule(tie=Tie.IN_LINE, items=order, axis=other.number)]
         rules.append(Rule(tie=Tie.IN_ORDER, items=order, axis=run.number, value=0))
         if len(order) > 2:
-            rules.append(self._spacing(order, run.number))
+            rules.append(_spacing(self._build, set(self._free), order, run.number))
         return tuple(rules), points
-
-    def _spacing(self, names: Sequence[str], axis: int) -> Rule:
-        """Alike parts at equal steps; others with equal gaps where all of them can move.
-
-        Where sizes are not in whole millimetres, or a part that stands still is not on a mark,
-        that holds to half a millimetre, which is as near as marks allow.
-        """
-        moving = set(names) <= set(self._free)
-        alike = len({kind_of(self._build.part(name).part) for name in names}) == 1
-        tie = Tie.EQUAL_PITCH if alike or not moving else Tie.EQUAL_GAP
-        slack = 0 if alike and moving else MM // 2
-        return Rule(tie=tie, items=tuple(names), axis=axis, slack=slack)
 
     def _line(self, names: Sequence[str], along: Along) -> Made | None:
         there = self._faces.points(names)
@@ -334,6 +302,19 @@ def _as_it_is(
         return axis.sign * sum(bare[n].at[axis.number] for n in some) / len(some)
 
     return tuple(name for some in sorted(kinds, key=middle) for name in some)
+
+
+def _spacing(build: Build, free: set[str], names: Sequence[str], axis: int) -> Rule:
+    """Alike parts at equal steps; others with equal gaps where all of them can move.
+
+    Where sizes are not in whole millimetres, or a part that stands still is not on a mark,
+    that holds to half a millimetre, which is as near as marks allow.
+    """
+    moving = set(names) <= free
+    alike = len({kind_of(build.part(name).part) for name in names}) == 1
+    tie = Tie.EQUAL_PITCH if alike or not moving else Tie.EQUAL_GAP
+    slack = 0 if alike and moving else MM // 2
+    return Rule(tie=tie, items=tuple(names), axis=axis, slack=slack)
 
 
 def _groups(build: Build, names: Sequence[str]) -> list[tuple[object, list[str]]]:
