@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 from random import Random
@@ -15,11 +16,12 @@ from fit.check.order import order
 from fit.findings import UnusableInput
 from fit.geometry.assemble import assemble
 from fit.model.words import FaceName
+from fit.solve.crowd import most
 from fit.solve.layout import lay_out
 from fit.solve.run import Status
 from fit.solve.verdict import judged
 from tests.layout_builds import Asked, Spot, good_alone, put, random_asked, spots, verdict
-from tests.layout_cases import read, watch
+from tests.layout_cases import box, read, watch
 from tests.no_layout import Came, run
 from tests.place_search import SMOOTH, Seen, any_place, roomiest
 
@@ -147,9 +149,9 @@ def test_places_leave_their_marks_where_that_gives_clearly_more_room() -> None:
     assert layout is not None
     again = judged(layout.build, asked.open_)
     assert again.good
-    most = roomiest(asked.build, asked.open_[0], 5.0, 0.1, 4000)
-    assert most.seen is Seen.PLACE
-    assert again.margin >= most.margin - 0.15
+    best = roomiest(asked.build, asked.open_[0], 5.0, 0.1, 4000)
+    assert best.seen is Seen.PLACE
+    assert again.margin >= best.margin - 0.15
     # Whole millimetres give 3.45 mm.
     assert again.margin > 3.75
 
@@ -208,3 +210,25 @@ def test_a_joint_keeps_its_blocks_on_the_lying_board(
         assert laid.status is Status.IMPOSSIBLE
         # By the question: no veto of the check was needed.
         assert not laid.objections
+
+
+@pytest.mark.parametrize("side", range(1, 9))
+def test_a_triangle_of_balls_is_the_most_there_can_be(side: int) -> None:
+    # Points of a triangular lattice within a triangle: (k + 1)(k + 2) / 2 of them reach the bound.
+    area, perimeter = math.sqrt(3) / 4 * side**2, 3.0 * side
+    assert most(area, perimeter, 1.0) == (side + 1) * (side + 2) // 2
+    assert most(area, perimeter, 1.0 + 1e-3) < (side + 1) * (side + 2) // 2
+
+
+def test_more_buttons_than_a_lid_can_have_are_refused_at_once(tmp_path: Path) -> None:
+    # Caps of 10 mm with 13 mm between them: middles 23 mm apart, in 79 × 49 mm at the most. By
+    # Oler's bound 2/√3 · 3871/23² + 256/46 + 1 = 15.01.
+    parts = "".join(f"  b{n}: {{use: press-12, on: lid}}\n" for n in range(16))
+    build = read(box(parts, size="[100, 70, 45]"), tmp_path)
+    told: list[str] = []
+    laid = lay_out(build, watch(), told.append)
+    assert laid.status is Status.IMPOSSIBLE
+    assert not told
+    # The rows that a person would draw: three of four, 23 mm apart, do go in.
+    fewer = replace(build, parts=build.parts[:12])
+    assert lay_out(fewer, watch(), quick=True).status is Status.FOUND

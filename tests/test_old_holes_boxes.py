@@ -154,7 +154,8 @@ def test_the_table_tells_which_holes_serve(tmp_path: Path, capsys: Captured) -> 
     assert "    reuses: cable for probe_cable; knob for quiet; rocker for power\n" in told
     text = html.read_text(encoding="utf-8")
     assert "<th>holes reused</th>" in text
-    assert "<td>cable for probe_cable<br>knob for quiet<br>rocker for power</td>" in text
+    served = ("cable for probe_cable", "knob for quiet", "rocker for power")
+    assert f"<td><ul>{''.join(f'<li>{words}</li>' for words in served)}</ul></td>" in text
 
 
 def test_the_check_says_what_becomes_of_each_hole(capsys: Captured) -> None:

@@ -340,23 +340,29 @@ def check_battery_out(look: Inspection) -> Iterator[Finding]:
     above = [_column(holder) for holder in holders]
     near = things(look).crowd.within([[ready.box] for ready in above], 0.0)
     for holder, ready, solids in zip(holders, above, near, strict=True):
-        found = list(_over(holder, ready, solids))
-        if not found:
-            continue
-        have, solid = min(found, key=lambda f: f[0])
         need = look.need("battery-out", allowance("battery-finger").mm)
-        if have - need > NEAR:
-            continue
-        yield look.finding(
-            "battery-out",
-            (holder.name, solid.label),
-            have=have,
-            need=need,
-            spread=solid.doubt,
-            say=f"{capital(solid.words)} lies {show(have)} mm above {holder.name}; "
-            f"{show(need)} is needed to take its cells out.",
-            mend=f"move {holder.name} from under {solid.label}, or to the other half of the box",
-        )
+        least: dict[str, tuple[float, Solid]] = {}
+        for have, solid in sorted(_over(holder, ready, solids), key=lambda f: f[0]):
+            least.setdefault(solid.label, (have, solid))
+        # The nearest is told, and each other thing in the way: moving one leaves the rest.
+        for number, (have, solid) in enumerate(least.values()):
+            if have - need <= NEAR and (number == 0 or have < need):
+                yield _above_cells(look, holder, solid, have, need)
+
+
+def _above_cells(
+    look: Inspection, holder: Fitted[Holder], solid: Solid, have: float, need: float
+) -> Finding:
+    return look.finding(
+        "battery-out",
+        (holder.name, solid.label),
+        have=have,
+        need=need,
+        spread=solid.doubt,
+        say=f"{capital(solid.words)} lies {show(have)} mm above {holder.name}; "
+        f"{show(need)} is needed to take its cells out.",
+        mend=f"move {holder.name} from under {solid.label}, or to the other half of the box",
+    )
 
 
 def taken_out(look: Inspection) -> Iterator[tuple[Fitted[Holder], Block, Pose]]:

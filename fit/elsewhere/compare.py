@@ -201,7 +201,6 @@ def page(found: Comparison) -> str:
         f"<tr><td>{escape(line.what)}</td><td>{escape(line.a)}</td><td>{escape(line.b)}</td></tr>"
         for line in found.lines
     )
-    moved = "".join(f"<li>{escape(words.strip())}</li>" for words in _moved_lines(found))
     faces = "\n".join(_face(found, name) for name in shown_faces(found.a.scene, found.b.scene))
     return "\n".join(
         [
@@ -210,7 +209,7 @@ def page(found: Comparison) -> str:
             f"<tr><th></th><th>A: {a}</th><th>B: {b}</th></tr>",
             *rows,
             "</table>",
-            f"<ul>{moved}</ul>",
+            *_moved_listed(found),
             "<p>Faces over each other, seen from outside, at true size where the page is not "
             "scaled: A in solid lines, B in broken ones. Floor edges lie on each other, middle on "
             "middle. Not for cutting: the sheets are.</p>",
@@ -220,6 +219,16 @@ def page(found: Comparison) -> str:
             "",
         ]
     )
+
+
+def _moved_listed(found: Comparison) -> Iterator[str]:
+    """The same lines: what is told of the two, and the shifts as a list below it."""
+    lines = [escape(words) for words in _moved_lines(found)]
+    yield from (f"<p>{line}</p>" for line in lines[:1])
+    shifted = lines[1 : 1 + len(found.shifts)]
+    if shifted:
+        yield "<ul>" + "".join(f"<li>{line.strip()}</li>" for line in shifted) + "</ul>"
+    yield from (f"<p>{line}</p>" for line in lines[1 + len(shifted) :])
 
 
 def _face(found: Comparison, name: FaceName) -> str:

@@ -10,16 +10,19 @@ from typing import TYPE_CHECKING, Final
 from fit.elsewhere.row import Row, Ways
 from fit.findings import Finding, Grade, UnusableInput, Verdict
 from fit.geometry.old_holes import told_reused
-from fit.geometry.scene import Scene
 from fit.model.box import Tray
 from fit.model.build import Build, Source
+from fit.model.part import Board
 from fit.pipeline import examine
 from fit.report import Outcome
+from fit.solve.free import free_parts
 from fit.solve.other.goes import first_clash
+from fit.solve.other.kin import loose
 from fit.solve.other.rejects import too_small
 from fit.solve.other.shifts import shifts
-from fit.solve.other.ways import Way, moved_to, ways
-from fit.solve.settled import laid_out, settled
+from fit.solve.other.ways import Moved, Way, moved_to, ways
+from fit.solve.settled import Settled, laid_out, settled
+from fit.solve.verdict import WHEREVER
 
 if TYPE_CHECKING:
     from fit.check.mend import Mend
@@ -64,12 +67,13 @@ class Judge:
     Args:
         build: as written.
         asked: what is worked out.
+        home: the build in its own box, where that is known already (`at_home`).
     """
 
-    def __init__(self, build: Build, asked: Asked) -> None:
+    def __init__(self, build: Build, asked: Asked, home: Settled | None = None) -> None:
         self.build = build
         self.asked = asked
-        self._home = _home(build)
+        self._home = home or at_home(build)
 
     def rows(self, box: Tray, sources: tuple[Source, ...] = ()) -> tuple[Row, ...]:
         """The rows of one box: one, or one for each way round."""
@@ -115,14 +119,36 @@ class Judge:
             # The place in the build's file is the same for every box and says nothing here.
             row = replace(plain, reason=refused.problems[0].wrong, rule="box")
             return _Judged(row, None)
-        if self.asked.layouts and outcome.verdict is Verdict.CLASH:
-            outcome = _laid_out(moved.build) or outcome
+        if not self.asked.layouts or outcome.verdict is not Verdict.CLASH:
+            return _Judged(self._checked(plain, outcome), outcome)
+        sure = wherever(outcome)
+        if sure and outcome.scene.open and not self.asked.mends:
+            # Whatever the layout solver found, this would be told of it too.
+            row = replace(plain, verdict=outcome.verdict.value, clashes=len(sure))
+            return _Judged(replace(row, reason=sure[0].say, rule=sure[0].rule), outcome)
+        outcome = self._laid_out(moved, rows=outcome) or outcome
         return _Judged(self._checked(plain, outcome), outcome)
+
+    def _laid_out(self, moved: Moved, rows: Outcome) -> Outcome | None:
+        """What is open placed by the layout solver; None where that finds nothing.
+
+        Bounded by the solver's own deterministic effort, so a slow machine gives the same rows.
+        """
+        build, home = moved.build, self._home
+        if not free_parts(build):
+            return None
+        own = moved.way == Way.of(self.build) and build.box == self.build.box
+        if own and home is not None and rows.scene.open:
+            # There the solver was asked already.
+            found = None if home.scene.open else home
+        else:
+            found = laid_out(build)
+        return None if found is None else examine(found.scene.build, mending=False, sizes=False)
 
     def _checked(self, plain: Row, outcome: Outcome) -> Row:
         clashes = [f for f in outcome.findings if f.grade is Grade.CLASH]
         spare = _least(f for f in outcome.findings if f.rule in SPARE_RULES)
-        shifted = () if self._home is None else shifts(self._home, outcome.scene)
+        shifted = () if self._home is None else shifts(self._home.scene, outcome.scene)
         return replace(
             plain,
             verdict=outcome.verdict.value,
@@ -159,23 +185,29 @@ class _Judged:
     outcome: Outcome | None
 
 
-def _laid_out(build: Build) -> Outcome | None:
-    """The build with what is open placed by the layout solver; None where that finds nothing.
-
-    Bounded by the solver's own deterministic effort, so that a slow machine gives the same rows.
-    """
-    from fit.solve.free import free_parts
-
-    found = laid_out(build) if free_parts(build) else None
-    return None if found is None else examine(found.scene.build, mending=False, sizes=False)
-
-
-def _home(build: Build) -> Scene | None:
+def at_home(build: Build) -> Settled | None:
     """The build in its own box; None when that does not have what it asks for."""
     try:
-        return settled(build, sizes=False).scene
+        return settled(build, sizes=False)
     except UnusableInput:
         return None
+
+
+def wherever(outcome: Outcome) -> tuple[Finding, ...]:
+    """The clashes that no place of any part mends, the worst first.
+
+    Such are about a part and its own hole, wall or post, where the part has no choice of these.
+    """
+    build = outcome.scene.build
+    if build.either_half:
+        return ()
+    sizes = {u.name for u in build.parts if isinstance(u.part, Board) and u.part.up_to is not None}
+    choice = loose(build) | sizes
+    return tuple(
+        f
+        for f in outcome.findings
+        if f.grade is Grade.CLASH and f.rule in WHEREVER and not choice & set(f.about)
+    )
 
 
 def _least(findings: Iterable[Finding]) -> Finding | None:

@@ -19,11 +19,12 @@ from itertools import islice
 from typing import Final
 
 from fit.elsewhere.cache import Kept, folder, key
-from fit.elsewhere.judge import Asked, Judge
+from fit.elsewhere.judge import Asked, Judge, at_home
 from fit.elsewhere.row import Row
 from fit.findings import UnusableInput
 from fit.model.build import Build
 from fit.read import ShellFile, read_shell
+from fit.solve.settled import Settled
 
 Tell = Callable[[str], None]
 
@@ -156,7 +157,8 @@ def _worked_out(
         max_workers=workers,
         mp_context=multiprocessing.get_context("spawn"),
         initializer=_start_worker,
-        initargs=(build, asked),
+        # Found once: a layout of open places takes long.
+        initargs=(build, asked, at_home(build)),
     )
     under_way: dict[Future[list[tuple[Row, ...]]], list[ShellFile]] = {}
     try:
@@ -176,11 +178,11 @@ _judge: Judge | None = None
 """A worker's own judge."""
 
 
-def _start_worker(build: Build, asked: Asked) -> None:
+def _start_worker(build: Build, asked: Asked, home: Settled | None) -> None:
     global _judge
     # Ctrl-C reaches every process of a terminal; only the first of them answers it.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _judge = Judge(build, asked)
+    _judge = Judge(build, asked, home)
 
 
 def _work(files: list[ShellFile]) -> list[tuple[Row, ...]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from html import escape
 from typing import Final
 
@@ -19,15 +19,18 @@ th, td { text-align: left; vertical-align: top; padding: .4em .6em; border-botto
 th { border-bottom: 2px solid #000; }
 td.number { text-align: right; white-space: nowrap; }
 td.word { font-weight: bold; white-space: nowrap; }
+td.size { white-space: nowrap; }
 svg { display: block; margin: .3em 0; max-width: 100%; height: auto; }
 table.boxes { table-layout: fixed; width: 100%; overflow-wrap: break-word; }
-ul { margin: 0; padding-left: 1.1em; }
+ul { margin: 0 0 1em; padding-left: 1.1em; }
+td ul { margin: 0; }
+table + p { margin-top: 1em; }
 figure { margin: 1em 0; break-inside: avoid; }
 @page { size: A4 landscape; margin: 10mm; }
 @media print { body { margin: 0; font-size: 11px; } tr { break-inside: avoid; } }
 """
 
-_WIDTHS: Final = (30, 13, 8, 11, 5, 9, 9, 15)
+_WIDTHS: Final = (26, 12, 8, 11, 5, 12, 11, 15)
 """Of the page's columns, percent."""
 
 _MOST: Final = 6
@@ -142,7 +145,6 @@ def _page_row(row: Row) -> str:
     if row.mend:
         said.append(f"Mend: {row.mend}")
     said += row.moved
-    notes = "".join(f"<li>{escape(words)}</li>" for words in said)
     spare = "" if row.spare is None else f"{show(row.spare)} mm"
     size = " × ".join(show(v) for v in row.outside)
     way = f"<br>{escape(row.way)}" if row.changes else ""
@@ -153,8 +155,14 @@ def _page_row(row: Row) -> str:
         f'<td class="word">{verdict_word(row)}</td>',
         f"<td>{spare if row.goes else ''}{where}</td>",
         f'<td class="number">{escape(odds_word(row.odds)) if row.goes else ""}</td>',
-        f"<td>{size}<br>{row.volume:.0f} cm³</td>" if row.volume else "<td></td>",
-        f"<td>{'<br>'.join(escape(words) for words in row.reused)}</td>",
-        f"<td><ul>{notes}</ul></td>" if notes else "<td></td>",
+        f'<td class="size">{size}<br>{row.volume:.0f} cm³</td>' if row.volume else "<td></td>",
+        _listed(row.reused),
+        _listed(said),
     )
     return "<tr>" + "".join(cells) + "</tr>"
+
+
+def _listed(words: Sequence[str]) -> str:
+    """A cell with a list; an empty one for nothing."""
+    items = "".join(f"<li>{escape(each)}</li>" for each in words)
+    return f"<td><ul>{items}</ul></td>" if items else "<td></td>"

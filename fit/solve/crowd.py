@@ -13,7 +13,6 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
-from shapely import MultiPoint
 
 from fit.solve.maps import Maps
 from fit.solve.problem import Box, Item, Problem
@@ -72,12 +71,31 @@ def _too_many(problem: Problem, maps: Maps, axes: Axes, items: Sequence[Item]) -
         points = np.concatenate([p for p in places if p is not None])
         if not len(points):
             return True
-        hull = MultiPoint(points).convex_hull
-        # A line is a region without area, gone round once there and once back.
-        around = hull.length if hull.area > 0 else 2 * hull.length
-        if len(kept) > most(hull.area, around, least):
+        if len(kept) > most(*_measured(points), least):
             return True
     return False
+
+
+def _measured(points: npt.NDArray[np.int64]) -> tuple[float, float]:
+    """Area and perimeter of the convex hull of points; a line counts there and back."""
+    ordered = [(int(x), int(y)) for x, y in np.unique(points, axis=0)]
+    hull = [*_side(ordered)[:-1], *_side(ordered[::-1])[:-1]]
+    pairs = list(zip(hull, [*hull[1:], *hull[:1]], strict=True))
+    area = sum(a[0] * b[1] - a[1] * b[0] for a, b in pairs) / 2
+    return abs(area), sum(math.dist(a, b) for a, b in pairs)
+
+
+def _side(ordered: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """One side of a convex hull, from the first of the points to the last."""
+    found: list[tuple[int, int]] = []
+    for x, y in ordered:
+        while len(found) > 1:
+            (ax, ay), (bx, by) = found[-2:]
+            if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0:
+                break
+            found.pop()
+        found.append((x, y))
+    return found
 
 
 def _all_apart(

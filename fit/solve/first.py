@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from fit.findings import Finding, Grade
@@ -14,7 +15,7 @@ from fit.geometry.scene import Scene
 from fit.model.build import Build, Coordinate, How, Place, Used
 from fit.model.part import Board, Display
 from fit.model.words import FaceName, Half
-from fit.solve.room import Outline, RoomMap, outline_of
+from fit.solve.room import Array, Outline, RoomMap, outline_of
 from fit.solve.row import Row, best_row
 from fit.trade.clearances import Control, finger_gap, web
 from fit.trade.hands import hand_work, hole_position_error
@@ -79,8 +80,35 @@ def _can_place(build: Build, used: Used) -> bool:
     )
 
 
+def most_room(build: Build, scene: Scene, used: Used) -> float | None:
+    """No row that a part is in can have more room than this, mm, whatever else is placed.
+
+    Below 0 it has no place. The places looked at are those of a row, in the face's own frame.
+
+    Args:
+        build: the build.
+        scene: of it, with nothing placed that is open.
+        used: a part that is open.
+
+    Returns:
+        None where a row has no say about the part, or part of its place is written.
+    """
+    face = face_of(build, used)
+    if face is None or used.at is not None or not _can_place(build, used):
+        return None
+    _, (margins,) = _maps(build, scene, scene.faces[face], [used])
+    return float(margins.max(initial=-math.inf))
+
+
 def _row_on(build: Build, scene: Scene, name: FaceName, row: list[Used]) -> Row | None:
-    face = scene.faces[name]
+    room, maps = _maps(build, scene, scene.faces[name], row)
+    turns = [turn_in_use(u, name, build.stands_on) for u in row]
+    wide = [2 * turned_footprint(u.part, t)[0] for u, t in zip(row, turns, strict=True)]
+    return best_row(room.across, room.up, maps, wide, finger_gap(Control.PUSH, Control.PUSH))
+
+
+def _maps(build: Build, scene: Scene, face: Face, row: list[Used]) -> tuple[RoomMap, list[Array]]:
+    """The map of a face, and each part's margins on it."""
     gap = _PART_GAP + hole_position_error(hand_work(build.hands))
     across, up = _given(face, row[0])
     # The holes the box has already want a web like those that are cut.
@@ -89,10 +117,7 @@ def _row_on(build: Build, scene: Scene, name: FaceName, row: list[Used]) -> Row 
     room = RoomMap(scene, face, _STEP, gap, web(face.thickness), across=across, up=up)
     outlines = [_outline(build, face, used) for used in row]
     alike = {outline: room.margins(outline) for outline in set(outlines)}
-    maps = [alike[outline] for outline in outlines]
-    turns = [turn_in_use(u, name, build.stands_on) for u in row]
-    wide = [2 * turned_footprint(u.part, t)[0] for u, t in zip(row, turns, strict=True)]
-    return best_row(room.across, room.up, maps, wide, finger_gap(Control.PUSH, Control.PUSH))
+    return room, [alike[outline] for outline in outlines]
 
 
 def _given(face: Face, used: Used) -> tuple[float | None, float | None]:

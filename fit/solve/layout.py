@@ -13,15 +13,18 @@ same is done, without that promise.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from fit.findings import Finding
 from fit.model.build import Build, WishKind
 from fit.solve.areas import settled as by_areas
+from fit.solve.crowd import FEW, crowded
 from fit.solve.draft import Narrow
 from fit.solve.engine import Answer, possible
-from fit.solve.free import Free, Put, dependents, free_parts, halves
+from fit.solve.free import Free, Put, dependents, free_parts, halves, kind_of
+from fit.solve.maps import Maps
 from fit.solve.narrow import much_less, narrowed
 from fit.solve.polish import WORTH, Polisher, movable
 from fit.solve.probe import NoTrial, Probe, probe
@@ -216,6 +219,10 @@ class _Search:
             self.seen = probe(self.build, self.free)
         except NoTrial as failed:
             raise failed.error from None
+        crowd = self._crowd()
+        if crowd is not None:
+            return Laid(build=self.build, free=self.free, status=Status.IMPOSSIBLE,
+                        refused=crowd, seen=self.seen)  # fmt: skip
         best: Layout | None = None
         objections: tuple[Finding, ...] = ()
         status = Status.OUT_OF_TIME
@@ -245,6 +252,14 @@ class _Search:
             stopped=self.watch.stopped.is_set(),
             seen=self.seen,
         )
+
+    def _crowd(self) -> Question | None:
+        """The loose question, where there are more alike parts than one face has room for."""
+        alike = Counter((kind_of(f.used.part), f.faces) for f in self.free if len(f.faces) == 1)
+        if not self.prove or max(alike.values(), default=0) < FEW:
+            return None
+        asked = self._asked(*PROOFS[1], Side.LOOSE)
+        return asked if crowded(asked.problem, Maps(asked.problem)) else None
 
     def _polished(self, layout: Layout) -> Layout:
         """Off the marks where that gives clearly more room, by the check's own margins."""

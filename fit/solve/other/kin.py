@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import astuple, dataclass, replace
 from typing import Final
 
+from fit.check.things import wall_label
 from fit.findings import Finding, UnusableInput
 from fit.geometry.assemble import assemble
 from fit.geometry.box import Plane, inner_planes
@@ -22,6 +23,7 @@ from fit.geometry.support import reach
 from fit.model.build import Build, Used
 from fit.model.part import Board
 from fit.model.words import UPRIGHT, FaceName, Half, LidKind, Seat
+from fit.solve.first import most_room
 from fit.solve.other.family import Range
 from fit.solve.other.rejects import has_choice
 from fit.solve.other.resize import Inside, inside_of, with_inside
@@ -35,6 +37,9 @@ _NOISE: Final = 0.05
 """Depths at a rounded corner are up to 0.12 % too deep; round solids are searched numerically."""
 
 _SAME: Final = 1e-6
+_ASKEW: Final = 0.5
+"""Walls whose normals have no more than this in common meet in a corner."""
+
 _HEIGHT: Final = 2
 
 Weights = tuple[float, float, float]
@@ -112,6 +117,10 @@ class Kin:
         a, b = side.moves.get(found.about[0]), side.moves.get(found.about[1])
         if a is None:
             return usual
+        if found.rule == "walls" and self._flat and size != _HEIGHT:
+            face = next((f for f in side.walls if wall_label(f) == found.about[1]), None)
+            if face is not None:
+                return side.rate(*side.to_corners(a, face))
         if b is not None:
             return side.rate(math.dist(a.low, b.low), math.dist(a.high, b.high))
         # A level plane only asks how high a thing is.
@@ -147,6 +156,17 @@ class Kin:
                     off = gap(slab.shape, slab.pose, post.shape, post.pose).mm
                     if off < -_NOISE:
                         yield self._board_cut(-off, slab.owner, post.name)
+
+    def places(self, scene: Scene) -> Iterator[Cut]:
+        """What open parts rule out that have no room even beside nothing but what is placed."""
+        for name in scene.open:
+            used = scene.build.part(name)
+            most = None if name in self._loose else most_room(scene.build, scene, used)
+            if most is not None and most < 0:
+                depth = -most * _TRUST - _NOISE
+                # What stands on boards may jump: no more is said than that nothing goes here.
+                depth = 0.0 if self._jumping else max(0.0, depth)
+                yield Cut(depth=depth, weights=self._usual)
 
     def _board_cut(self, depth: float, board: str, other: FaceName | str) -> Cut:
         weights = []
@@ -219,6 +239,19 @@ class _Side:
         normal, low, high = self.walls[face]
         return abs(dot(normal, slab.low) - low), abs(dot(normal, slab.high) - high)
 
+    def to_corners(self, thing: _Ends, face: FaceName) -> tuple[float, float]:
+        """How far a thing moves at most against a wall and the rounds at both its ends.
+
+        A round moves level as both its walls do, and walls that lean move further level than
+        square to them.
+        """
+        beside = [f for f in self.walls if abs(dot(self.walls[f][0], self.walls[face][0])) < _ASKEW]
+        level = min(math.hypot(*normal[:2]) for normal, _, _ in self.walls.values())
+        at = self.to_wall(thing, face)
+        ends = [self.to_wall(thing, f) for f in beside]
+        low, high = (max(end[n] for end in ends) for n in (0, 1))
+        return math.hypot(at[0], low) / level, math.hypot(at[1], high) / level
+
 
 def _below(scene: Scene) -> frozenset[str]:
     rim = scene.build.box.rim
@@ -263,7 +296,8 @@ def _jumping(used: Used) -> Iterator[str]:
         if used.joined_to is not None:
             yield used.name
             yield used.joined_to
-        if used.on is Seat.POSTS:
+        # Without a place of its own it goes by the posts alone, and those stay where they are.
+        if used.on is Seat.POSTS and used.at is not None:
             yield used.name
 
 

@@ -19,6 +19,10 @@ most without asking the whole check:
 Where it is known how two things move against each other (not at all, often), that is taken
 instead. Holes of boards that snap to a grid jump; a clash about such a board counts for that much
 less.
+
+Where a part of a face that is left open has no room in any row, the places of a row that were
+looked at lie still in the face's own frame, and what stands in the way of each moves by no more
+than that either.
 """
 
 from __future__ import annotations
@@ -219,9 +223,12 @@ def _cuts(build: Build, known: Kin) -> Iterator[Cut]:
     yield from plain
     if any(cut.depth > _ENOUGH for cut in plain):
         return
-    look = Inspection(scene)
+    look, clash = Inspection(scene), False
     for rule in _DEEP_RULES:
         found = [f for f in rule.check(look) if f.grade is Grade.CLASH and known.sure(f)]
         yield from (known.cut(f) for f in found)
         if any(-f.margin > _ENOUGH for f in found):
             return
+        clash = clash or bool(found)
+    if not clash:
+        yield from known.places(scene)
