@@ -10,14 +10,18 @@ from fit.geometry.assemble import assemble, face_of
 from fit.geometry.box import faces
 from fit.geometry.places import along
 from fit.model.build import Build, Coordinate, How, Place, Used
-from fit.model.part import RimSwitch
+from fit.model.part import BushingPart, Gland, Grommet, Holder, PanelPart, RimSwitch
 from fit.model.words import UPRIGHT
 from fit.solve.other.goes import first_clash
 from fit.units import Length as L
 from tests import random_builds as more
+from tests.random_holes import with_holes
 
 _ACROSS = (How.AT, How.FROM_LEFT, How.FROM_RIGHT, How.SHARE, How.CENTRE)
 _UP_UPRIGHT = (How.AT, How.FROM_RIM, How.FROM_FLOOR, How.SHARE, How.CENTRE)
+_ROWS = (BushingPart, Gland, Grommet, PanelPart, Holder)
+"""What may stand in a row."""
+
 _UP_LEVEL = (How.AT, How.FROM_FRONT, How.FROM_BACK, How.SHARE, How.CENTRE)
 
 
@@ -33,6 +37,20 @@ def small_build(seed: int, most: int = 4, *, going: bool = True) -> Build:
             continue
         if not going or first_clash(build) is None:
             return build
+
+
+def opened(seed: int, most: int = 4) -> Build:
+    """A small build in a box with holes, some of its parts left without a place.
+
+    Every second one goes together where nothing is left open and no hole is there.
+    """
+    rng = Random(f"open {seed}")
+    build = with_holes(rng, small_build(seed, most, going=seed % 2 == 0))
+    parts = tuple(
+        replace(used, at=None) if isinstance(used.part, _ROWS) and rng.random() < 0.6 else used
+        for used in build.parts
+    )
+    return replace(build, parts=parts)
 
 
 def _anchored(rng: Random, build: Build, used: Used) -> Used:

@@ -28,6 +28,7 @@ from fit.model.part import Board, Holder, Part, RimSwitch
 from fit.model.words import UPRIGHT, FaceName, Half, HandsName, LidKind, PostUse, Seat
 from fit.units import Length as L
 from tests import random_parts as some
+from tests.random_holes import with_holes
 from tests.random_near import nudged
 from tests.random_parts import at, between, chance
 
@@ -52,8 +53,15 @@ class RandomBuild:
     build: Build
 
 
-def random_build(seed: int) -> RandomBuild:
-    """The build of a seed."""
+def random_build(seed: int, *, holes: bool = False) -> RandomBuild:
+    """The build of a seed; with `holes` the same in a box that has some already."""
+    made = _random_build(seed)
+    if not holes:
+        return made
+    return replace(made, build=with_holes(Random(f"holes {seed}"), made.build))
+
+
+def _random_build(seed: int) -> RandomBuild:
     rng = Random(seed)
     kind = rng.choices((Kind.GOOD, Kind.NEAR, Kind.WILD), (38, 54, 8))[0]
     build = _empty(rng)

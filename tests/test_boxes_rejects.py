@@ -9,6 +9,7 @@ from random import Random
 
 import pytest
 
+from fit.findings import UnusableInput
 from fit.model.build import Build, Coordinate, How, Place, Used
 from fit.model.part import Holder
 from fit.model.words import FaceName
@@ -21,6 +22,7 @@ from fit.solve.other.ways import moved_to
 from fit.units import Length as L
 from tests.boxes_random import small_build
 from tests.random_builds import random_build
+from tests.random_holes import with_holes
 from tests.random_parts import some_tray
 
 EACH = 5
@@ -28,10 +30,13 @@ EACH = 5
 
 
 def _pairs(seed: int) -> Iterator[Build]:
-    """A random build in boxes that are none of its own, most of them too small for something."""
+    """A random build in boxes that are none of its own, most of them too small for something.
+
+    Every second box has holes already, some of them where the build wants its own.
+    """
     rng = Random(seed)
     build = random_build(seed).build if seed % 40 == 7 else small_build(seed, 5, going=False)
-    yield moved_to(build, some_tray(rng)).build
+    yield _holed(seed, moved_to(build, some_tray(rng)).build)
     now = inside_of(build.box)
     made = 1
     while made < EACH:
@@ -42,7 +47,16 @@ def _pairs(seed: int) -> Iterator[Build]:
             continue
         if is_sound(box) or rng.random() < 0.1:
             made += 1
-            yield moved_to(build, box).build
+            yield _holed(seed + made, moved_to(build, box).build)
+
+
+def _holed(seed: int, build: Build) -> Build:
+    if seed % 2 or not is_sound(build.box):
+        return build
+    try:
+        return with_holes(Random(seed), build)
+    except UnusableInput:
+        return build
 
 
 def _judged(seeds: range) -> tuple[int, Counter[str], list[int]]:
@@ -50,6 +64,7 @@ def _judged(seeds: range) -> tuple[int, Counter[str], list[int]]:
     for seed in seeds:
         for pair in _pairs(seed):
             pairs += 1
+            tests["with holes"] += bool(pair.box.holes)
             reject = too_small(pair)
             if reject is not None:
                 tests[reject.test] += 1
@@ -62,6 +77,7 @@ def test_no_box_is_rejected_that_goes() -> None:
     pairs, tests, wrong = _judged(range(20))
     assert wrong == []
     assert pairs == 20 * EACH
+    assert tests.pop("with holes") > 25
     assert sum(tests.values()) > 10
 
 
@@ -70,6 +86,7 @@ def test_no_box_of_two_thousand_is_rejected_that_goes() -> None:
     pairs, tests, wrong = _judged(range(1000, 1400))
     assert wrong == []
     assert pairs == 2000
+    assert tests.pop("with holes") > 500
     assert min(tests[name] for name in ("longest part", "height", "face")) > 20
 
 

@@ -16,10 +16,11 @@ from fit.pipeline import examine
 from fit.read import load_build
 from fit.solve.other.drift import RESOLUTION, breaks, drift
 from fit.solve.other.family import Range, goes, usual_range
+from fit.solve.other.goes import first_clash
 from fit.solve.other.resize import Inside, Size, drifted, inside_of, with_inside
 from fit.solve.other.smallest import smallest
 from fit.units import Length
-from tests.boxes_random import small_build
+from tests.boxes_random import opened, small_build
 
 Captured = pytest.CaptureFixture[str]
 
@@ -123,6 +124,30 @@ def test_smallest_is_what_a_scan_finds_on_fifty_builds(seed: int) -> None:
     build = small_build(seed)
     fine = (0.5, 7, 1) if seed % 2 else (3.0, 4, 2)
     within = _near_the_answer(build, *fine)
+    assert smallest(build, within).inside == _brute(build, within)
+
+
+def _opened(seed: int) -> Build:
+    """A small build that goes in its own box with some places left open."""
+    while True:
+        build = opened(seed, 3)
+        if any(used.at is None for used in build.parts) and first_clash(build) is None:
+            return build
+        seed += 1000
+
+
+@pytest.mark.parametrize("seed", [1, 4])
+def test_smallest_with_open_places_is_what_a_scan_finds(seed: int) -> None:
+    build = _opened(seed)
+    within = _near_the_answer(build, 1.0, 3, 1)
+    assert smallest(build, within).inside == _brute(build, within)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(30))
+def test_smallest_with_open_places_is_what_a_scan_finds_on_thirty_builds(seed: int) -> None:
+    build = _opened(seed + 100)
+    within = _near_the_answer(build, 0.5 if seed % 2 else 2.0, 4, 1)
     assert smallest(build, within).inside == _brute(build, within)
 
 

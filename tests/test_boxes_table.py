@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import xml.etree.ElementTree as ET
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,15 +16,24 @@ import pytest
 from fit.commands.app import run as run_fit
 from fit.elsewhere import run as running
 from fit.elsewhere.cache import CACHE, Kept, key
-from fit.elsewhere.judge import Asked, Judge
+from fit.elsewhere.judge import Asked, Judge, at_home
 from fit.elsewhere.row import Row, Sort, Ways, as_data, ordered, row_from
 from fit.elsewhere.run import run
 from fit.findings import UnusableInput
 from fit.geometry.old_holes import told_reused
+from fit.model.part import BushingPart
 from fit.pipeline import InBox, compared, examine, read
 from fit.read import ShellFile, load_build, read_shell, shell_files
+from fit.read.schema_box import BoxKeys
+from fit.read.sense_holes import sense_holes
+from fit.solve.other.goes import first_clash
+from fit.solve.other.ways import moved_to, ways
+from fit.units import Length
+from tests.boxes_random import opened
+from tests.random_builds import random_build
+from tests.random_holes import as_file
 
-BUILDS = ("hive-scale", "gate-counter", "meter-box", "bench-timer")
+BUILDS = ("hive-scale", "gate-counter", "meter-box", "bench-timer", "barrel-alarm")
 
 Captured = pytest.CaptureFixture[str]
 
@@ -79,6 +91,53 @@ def test_every_row_agrees_with_the_check_run_alone(name: str) -> None:
         )
 
 
+def _holed_rows(seeds: Iterable[int]) -> Counter[str]:
+    """Random builds with open places in random boxes with holes: rows against the check alone."""
+    seen = Counter[str]()
+    for seed in seeds:
+        build = opened(seed)
+        judge = Judge(build, Asked(ways=Ways.EACH, mends=False))
+        box = opened(seed + 5000).box if seed % 2 else build.box
+        for row in judge.rows(box):
+            way = next(w for w in ways(build, box) if w.words(build) == row.way)
+            moved = moved_to(build, box, way).build
+            if not (row.quick or row.verdict):
+                with pytest.raises(UnusableInput, match=re.escape(row.reason)):
+                    examine(moved, mending=False, layouts=False)
+                continue
+            if row.quick:
+                assert first_clash(moved) is not None, seed
+                continue
+            alone = examine(moved, mending=False, layouts=False)
+            assert row.verdict == alone.verdict.value, seed
+            assert row.reused == told_reused(alone.scene), seed
+            seen["reused"] += bool(row.reused)
+            seen["go"] += row.goes
+            seen["both"] += row.goes and bool(row.reused)
+    return seen
+
+
+def test_rows_in_boxes_with_holes_agree_with_the_check_run_alone() -> None:
+    seen = _holed_rows((4, 6))
+    assert min(seen["reused"], seen["go"], seen["both"]) > 5
+
+
+@pytest.mark.slow
+def test_more_rows_in_boxes_with_holes_agree_with_the_check_run_alone() -> None:
+    seen = _holed_rows(range(100, 180))
+    assert min(seen["reused"], seen["go"], seen["both"]) > 15
+
+
+def test_holes_at_random_are_holes_a_box_file_may_have() -> None:
+    """So that nothing is tested that no file can say."""
+    said: list[object] = []
+    for seed in range(25):
+        box = random_build(seed, holes=True).build.box
+        sense_holes(BoxKeys.model_validate(as_file(box)), lambda *told: said.append(told))
+        assert len(box.holes) == 4
+    assert said == []
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", BUILDS)
 def test_every_row_agrees_with_the_command_run_alone(name: str, capsys: Captured) -> None:
@@ -91,6 +150,37 @@ def test_every_row_agrees_with_the_command_run_alone(name: str, capsys: Captured
         goes = row["verdict"] in ("clear", "tight")
         assert goes is (status == 0), row
         assert goes is (alone["verdict"] in ("clear", "tight"))
+
+
+def test_what_no_place_mends_is_told_without_a_layout(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A button's neck wider than its hole, and a display whose place no row finds."""
+    build = load_build("hive-scale")
+    tare = build.part("tare")
+    assert isinstance(tare.part, BushingPart)
+    narrow = replace(tare, part=replace(tare.part, hole=Length(8)))
+    parts = tuple(
+        narrow if u.name == "tare" else replace(u, at=None) if u.name == "readout" else u
+        for u in build.parts
+    )
+    build = replace(build, parts=parts)
+    home = at_home(build)
+    assert home is not None
+    assert not home.scene.open
+    alone = examine(home.scene.build, mending=False)
+
+    def never(_: object) -> None:
+        raise AssertionError
+
+    judge = Judge(build, Asked(mends=False, layouts=True), home)
+    monkeypatch.setattr("fit.elsewhere.judge.laid_out", never)
+    for box in (build.box, replace(build.box, name="other", length=Length(152))):
+        (row,) = judge.rows(box)
+        assert (row.verdict, row.rule, row.clashes) == ("clash", "passes", 1)
+        assert row.reason in {f.say for f in alone.findings}
+    # Nothing of the kind: the solver is asked.
+    good = replace(build, parts=tuple(tare if u.name == "tare" else u for u in parts))
+    with pytest.raises(AssertionError):
+        Judge(good, judge.asked, home).rows(replace(build.box, length=Length(152)))
 
 
 def test_the_best_way_is_the_first_that_goes() -> None:
@@ -229,6 +319,30 @@ def test_a_changed_box_is_worked_out_anew_and_alone(
     assert changed.rows[0] == first.rows[0]
     run(build, shell_files(build, two_shells), asked, cached=False)
     assert len(seen) == 5
+
+
+def test_a_hole_more_in_a_box_is_a_changed_box(
+    root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "used"
+    folder.mkdir()
+    used = folder / "tray-150x100x60-used.yaml"
+    for name in ("tray-150x100x60", "tray-150x100x60-used"):
+        shutil.copy(root / "boxes" / "shells" / f"{name}.yaml", folder)
+    build = load_build("barrel-alarm")
+    asked, seen = Asked(mends=False), _judged(monkeypatch)
+    before = run(build, shell_files(build, folder), asked)
+    assert before.rows[1].reused == (
+        "cable for probe_cable",
+        "knob for quiet",
+        "rocker for power",
+    )
+    # The button's hole is too small for it now: it goes elsewhere.
+    used.write_text(used.read_text().replace("diameter: 12.2 ± 0.1", "diameter: 6"))
+    after = run(build, shell_files(build, folder), asked)
+    assert seen[2:] == ["tray-150x100x60-used"]
+    assert after.rows[1].reused == ("cable for probe_cable", "rocker for power")
+    assert after.rows[0] == before.rows[0]
 
 
 def test_other_wishes_another_build_or_a_new_rule_find_nothing_kept(

@@ -95,6 +95,10 @@ def _obeyed(problem: Problem, put: Mapping[str, Placed]) -> bool:
             if way != same or any(leads[n] != follows[n] for n in free):
                 return False
             continue
+        if rule.tie is Tie.AMONG:
+            if any(put[name][0] not in rule.ways for name in rule.items):
+                return False
+            continue
         at = [put[name][1][rule.axis] for name in rule.items]
         steps = [b - a for a, b in itertools.pairwise(at)]
         if rule.tie is Tie.IN_LINE and len(set(at)) > 1:
@@ -220,7 +224,9 @@ def random_case(seed: int) -> tuple[Problem, tuple[Ints, Ints]]:
         axis = r.randrange(axes)
         value = r.randint(0, 2 * room[1][axis]) if tie is Tie.CENTRED else r.randint(0, 2)
         count = 2 if tie is Tie.FOLLOWS else 3
-        rules.append(Rule(tie=tie, items=tuple(names[:count]), axis=axis, value=value))
+        among = frozenset(r.sample(range(4), r.randint(1, 3)) if tie is Tie.AMONG else ())
+        one = Rule(tie=tie, items=tuple(names[:count]), axis=axis, value=value, ways=among)
+        rules.append(one)
     problem = Problem(
         axes=axes,
         items=tuple(items),

@@ -49,6 +49,7 @@ class Answer:
         tidy: True when the wishes and wires are proved to be met as well as can be.
         stopped: True when somebody stopped it.
         seconds: spent.
+        bare: True when it was the bare model, without the solver's simplifying steps, that said so.
     """
 
     status: Status
@@ -58,6 +59,7 @@ class Answer:
     tidy: bool = False
     stopped: bool = False
     seconds: float = 0.0
+    bare: bool = False
 
 
 def solve(problem: Problem, watch: Watch | None = None) -> Answer:
@@ -127,6 +129,33 @@ def possible(problem: Problem, watch: Watch | None = None) -> Answer:
     watch = watch or Watch()
     with interruptible(watch):
         return _possible(problem, watch)
+
+
+def briefly(problem: Problem, watch: Watch, works: tuple[float, ...]) -> Answer:
+    """As `possible`, with so much effort, and by one proof alone: for answers on the way.
+
+    The bare model and the simplified one in turn: now one, now the other is far quicker.
+    """
+    with interruptible(watch):
+        if crowded(problem, _maps(problem, watch)):
+            return Answer(status=Status.IMPOSSIBLE, seconds=watch.spent)
+        for work in works:
+            for plain in (True, False):
+                ran, layout = _ask(problem, 0, watch, plain=plain, works=(work,))
+                if layout is not None:
+                    margin = _checked(problem, layout)
+                    return Answer(status=Status.FOUND, layout=layout, margin=margin)
+                if ran.proved:
+                    return Answer(status=Status.IMPOSSIBLE, seconds=watch.spent, bare=plain)
+    return Answer(status=Status.OUT_OF_TIME, stopped=watch.stopped.is_set())
+
+
+def again(problem: Problem, watch: Watch, *, bare: bool) -> bool:
+    """Whether it is proved once more that there is no layout: by the bare model, or not by it."""
+    with interruptible(watch):
+        if crowded(problem, _maps(problem, watch)):
+            return True
+        return _ask(problem, 0, watch, plain=bare)[0].proved
 
 
 def _possible(problem: Problem, watch: Watch) -> Answer:

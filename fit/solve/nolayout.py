@@ -10,34 +10,18 @@ import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from fit.findings import UnusableInput
 from fit.model.build import Build
 from fit.model.words import FaceName
+from fit.solve.asking import Asker, with_only
 from fit.solve.draft import STEP
-from fit.solve.engine import at_least, possible
 from fit.solve.free import Free
-from fit.solve.layout import LAST, STAGES, Laid, Layout, asked_of, lay_out
+from fit.solve.layout import Laid, Layout
 from fit.solve.maps import Maps
 from fit.solve.probe import Coord
-from fit.solve.problem import Metric, Problem, Side
 from fit.solve.question import Question
-from fit.solve.reasons import least, only
-from fit.solve.run import Status, Watch
-from fit.solve.witness import Witness
+from fit.solve.reasons import least
+from fit.solve.run import Watch
 from fit.units import show
-
-CLOSER = (0.5, Metric.LOOSE)
-"""What some parts have room for by the question that was refused is asked once more like this."""
-
-_GLANCE = (0.3,)
-"""Effort of the solver's first look for a place."""
-
-_ROOM = (0.3, 1.0)
-"""Effort of its looks for the room that parts of a reason have without one of them."""
-
-_ALONE = 1.0
-"""Effort of each step when these are laid out alone, as a build of their own."""
-
 
 COPIES = 400
 """Hand-made copies that the odds of a help are counted from: to within some 2 in 100."""
@@ -76,9 +60,11 @@ class NoLayout:
 
     Attributes:
         parts: that cannot all be in, as few as can be.
-        strict: each of them was shown to be needed: without it the others have room.
-        smallest: no fewer parts of this build are impossible together.
+        strict: each of them was shown to be needed: without it the others have room, in a layout
+            that passed the check.
+        smallest: no fewer parts of this build were refused.
         room_for: so many of them, from the first on, were found a place together.
+        rest: where the reason is strict, such a layout without each of the parts, in their order.
         say: the reason in a sentence or two, with the room there is and the room they need.
         face: the one face they are on, or None.
         room: what is free for them there, across and up, mm.
@@ -92,6 +78,7 @@ class NoLayout:
     smallest: bool
     say: str
     room_for: int = 0
+    rest: tuple[Layout, ...] = ()
     face: FaceName | None = None
     room: tuple[float, float] = (0.0, 0.0)
     needs: tuple[float, float] = (0.0, 0.0)
@@ -108,116 +95,41 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
     if laid.refused is None:
         raise ValueError("only a build that was proved impossible has a reason")
     watch = watch or Watch()
-    asker = _Asker(laid, watch)
+    asker = Asker(laid, watch)
     bulk = sorted(laid.free, key=lambda f: -_bulk(laid.refused, f.name))  # type: ignore[arg-type]
     names = tuple(f.name for f in bulk)
-    found = least(names, asker.ask, refused=True, seen=asker.seen)
     order = [f.name for f in laid.free]
-    parts, strict, smallest = found if found is not None else (names, False, False)
-    # That the others have room is only said when they were found a place on the safe side.
-    for part in parts if strict else ():
-        rest = tuple(n for n in parts if n != part)
-        if asker.has_room(rest):
-            continue
-        closer = _looked_at(laid, rest, watch)
-        if closer is not None and closer.refused is not None:
-            return why_not(closer, watch)
-        strict = strict and closer is not None and closer.layout is not None
-    parts = tuple(sorted(parts, key=order.index))
+    parts, smallest, rest = _needed(asker, names, order)
+    strict = len(rest) == len(parts)
     reason = _told(laid, asker.whole, parts, strict=strict, smallest=smallest and strict)
     if strict:
-        return replace(reason, room_for=len(parts) - 1)
+        return replace(reason, room_for=len(parts) - 1, rest=rest)
     counts = range(len(parts) - 2, 0, -1)
-    return replace(reason, room_for=next((n for n in counts if asker.has_room(parts[:n])), 0))
+    return replace(reason, room_for=next((n for n in counts if asker.shown(parts[:n])), 0))
 
 
-def _looked_at(laid: Laid, parts: tuple[str, ...], watch: Watch) -> Laid | None:
-    """What comes of laying out these open parts alone; None where the others hold them."""
-    effort = replace(watch.effort, seconds=watch.left, work=_ALONE)
-    less = Watch(effort=effort, stopped=watch.stopped)
-    try:
-        return lay_out(_with_only(laid, parts), less, quick=True)
-    except (UnusableInput, KeyError):
-        return None
-
-
-def _with_only(laid: Laid, parts: tuple[str, ...]) -> Build:
-    """The build without its other open parts."""
-    gone = {f.name for f in laid.free} - set(parts)
-    build = laid.build
-    return replace(
-        build,
-        parts=tuple(u for u in build.parts if u.name not in gone),
-        wires=tuple(w for w in build.wires if not gone & {w.start, w.end}),
-        wishes=tuple(w for w in build.wishes if not gone & {*w.parts, w.middle_of}),
-    )
-
-
-class _Asker:
-    """Asks whether some of the parts have room: the question that was refused, then closer ones."""
-
-    def __init__(self, laid: Laid, watch: Watch) -> None:
-        assert laid.refused is not None
-        self._laid, self._watch = laid, watch
-        self._maps: dict[tuple[float, Metric, Side], tuple[Question, Maps]] = {}
-        self._refused = laid.refused, Maps(laid.refused.problem)
-        self._witness: Witness | None = None
-        self._room: list[frozenset[str]] = []
-
-    def ask(self, kept: tuple[str, ...]) -> Status:
-        """Whether these parts go in, by questions that only refuse what is impossible."""
-        if self._glance(kept):
-            return Status.FOUND
-        first = self._possible(self._refused, kept)
-        close = self._refused[0].problem.metric is CLOSER[1]
-        if first is not Status.FOUND or len(kept) < 2 or close:
-            return first
-        return self._possible(self._closer(*CLOSER, Side.LOOSE), kept)
-
-    def has_room(self, kept: tuple[str, ...]) -> bool:
-        """Whether these parts were found a place that errs on the safe side."""
-        return self.seen(kept) or any(
-            at_least(self._only(self._closer(*how, Side.SAFE), kept), 0, self._watch, works=_ROOM)
-            for how in (*STAGES, LAST)
-        )
-
-    @property
-    def whole(self) -> Question:
-        """The question with all that is asked of gaps, where the refused one asks for less."""
-        return self._closer(*STAGES[0], Side.SAFE)[0]
-
-    def seen(self, kept: tuple[str, ...]) -> bool:
-        """Whether a short look finds a place for them together, on the safe side."""
-        if any(known.issuperset(kept) for known in self._room):
-            return True
-        if self._witness is None:
-            self._witness = Witness(*self._closer(*STAGES[0], Side.SAFE))
-        return self._witness.goes(kept)
-
-    def _glance(self, kept: tuple[str, ...]) -> bool:
-        """The same by the solver, which is not given long."""
-        fewer = self._only(self._closer(*STAGES[0], Side.SAFE), kept)
-        if at_least(fewer, 0, self._watch, works=_GLANCE) is None:
-            return False
-        self._room.append(frozenset(kept))
-        return True
-
-    def _closer(self, marked: float, metric: Metric, side: Side) -> tuple[Question, Maps]:
-        key = (marked, metric, side)
-        if key not in self._maps:
-            assert self._laid.seen is not None
-            asked = asked_of(self._laid.build, self._laid.seen, (marked, metric), side)
-            self._maps[key] = asked, Maps(asked.problem)
-        return self._maps[key]
-
-    def _possible(self, asked: tuple[Question, Maps], kept: tuple[str, ...]) -> Status:
-        return possible(self._only(asked, kept), self._watch).status
-
-    def _only(self, asked: tuple[Question, Maps], kept: tuple[str, ...]) -> Problem:
-        question, maps = asked
-        fewer = only(question.problem, question.items(kept))
-        self._watch.maps = maps.renewed(fewer)
-        return fewer
+def _needed(
+    asker: Asker, names: tuple[str, ...], order: list[str]
+) -> tuple[tuple[str, ...], bool, tuple[Layout, ...]]:
+    """Parts that cannot all be in; whether fewer can; layouts without each, none left out."""
+    found = least(names, asker.ask, refused=True, seen=asker.seen)
+    parts, strict, smallest = found if found is not None else (names, False, False)
+    if len(parts) < len(names) and not asker.sure(parts):
+        # What was proved once but not again counts for nothing.
+        parts, strict, smallest = names, False, False
+    parts = tuple(sorted(parts, key=order.index))
+    rest: list[Layout] = []
+    # That the others have room is only said when the check passed a layout of theirs.
+    for part in parts if strict else ():
+        others = tuple(n for n in parts if n != part)
+        layout = asker.shown(others)
+        if layout is None and asker.refused(others) and asker.sure(others):
+            return _needed(asker, others, order)
+        layout = layout or asker.shown(others) or asker.longer(others)
+        if layout is None:
+            break
+        rest.append(layout)
+    return parts, smallest, tuple(rest)
 
 
 def _told(
@@ -264,7 +176,7 @@ def _words(laid: Laid, reason: NoLayout) -> str:
     listed = f"{', '.join(names[:-1])} and {names[-1]}"
     strict = "without any one of them the others have room"
     if not reason.strict:
-        strict = "whether fewer of them would do was not settled"
+        strict = "whether fewer would do was not settled"
     if reason.face is None:
         return f"{listed} cannot all be in; {strict}"
     (wide, high), (across, up) = reason.needs, reason.room
@@ -354,7 +266,7 @@ def _alone(laid: Laid, name: str) -> str:
     from fit.solve.verdict import judged
 
     free = tuple(f for f in laid.free if f.name == name)
-    build = _with_only(laid, (name,))
+    build = with_only(laid, (name,))
     try:
         found = probe(build, free)
     except Exception:

@@ -9,14 +9,15 @@ everywhere.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 from fit.findings import UnusableInput
 from fit.model.build import Build
 from fit.solve.free import Put, dependents
-from fit.solve.layout import Laid, Layout
 from fit.solve.polish import TRUST, Polisher, movable
+from fit.solve.probe import Probe
 from fit.solve.proposal import insisted
 from fit.solve.verdict import Verdict, judged
 from fit.solve.written import written
@@ -24,8 +25,11 @@ from fit.solve.written import written
 MOST = 120
 """So often at most the check is asked about one layout."""
 
-_HOPELESS = -4.0
-"""A layout that lacks more room than this, mm, is not nudged."""
+_ENOUGH = 0.2
+"""A clash is gone once there is so much room, mm: the room of a layout is not made large."""
+
+Found = tuple[Mapping[str, Put], Verdict]
+"""Places, and what the check says of them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,42 +46,43 @@ class _Closer(Verdict):
 class _Nudger(Polisher):
     """Moves the parts of a layout that clashes."""
 
-    def nudged(self, puts: Mapping[str, Put]) -> Layout | None:
+    def nudged(self, puts: Mapping[str, Put]) -> Found | None:
         """Places that pass, if they are come upon."""
-        verdict = self._said(puts)
-        best = puts, verdict
+        best = puts, self._said(puts)
         for trust in TRUST:
-            while not _passes(best[1]) and self.moves and self.asked < MOST:
+            while self._hopeful(best[1]):
                 better = self._better(best, trust)
                 if better is None:
                     break
                 best = better
-        return Layout(puts=best[0], verdict=_plain(best[1])) if _passes(best[1]) else None
+        return (best[0], _plain(best[1])) if _passes(best[1]) else None
+
+    def _hopeful(self, said: Verdict) -> bool:
+        """Whether moving on may help: what is wrong is that there is too little room."""
+        short = said.margin < self.cap and not _passes(said)
+        return short and bool(self.moves) and self.asked < MOST
 
 
-def nudged(laid: Laid, build: Build, puts: Mapping[str, Put]) -> Layout | None:
+def nudged(build: Build, seen: Probe, puts: Mapping[str, Put]) -> Found | None:
     """A layout near these places that passes the check; None where none was come upon.
 
     Args:
-        laid: what the places are of.
-        build: its build with only some of its open parts.
-        puts: a place for each of these.
+        build: with no open parts but these.
+        seen: what was probed of it, with them or more of them open.
+        puts: a place for each of them.
     """
-    if laid.seen is None or insisted(build):
+    if insisted(build):
         # What the file wants kept free the check does not know of.
         return None
-    free = tuple(f for f in laid.free if f.name in puts)
-    movers = (*puts, *dependents(build, free))
+    free = tuple(f for f in seen.free if f.name in puts)
 
     def judge(there: Mapping[str, Put]) -> Verdict:
-        said = judged(written(build, there), movers)
-        return _Closer(
-            build=said.build, scene=said.scene, findings=said.findings, movers=said.movers
-        )
+        return _Closer(**_fields(judged(written(build, there), movers)))
 
-    moves = movable(build, replace(laid.seen, free=free), puts, ())
+    moves = movable(build, replace(seen, free=free), puts, ())
     try:
-        return _Nudger(judge=judge, moves=moves, cap=0.2).nudged(puts)
+        movers = (*puts, *dependents(build, free))
+        return _Nudger(judge=judge, moves=moves, cap=_ENOUGH).nudged(puts)
     except (UnusableInput, KeyError):
         # The others hold these, or one was pushed off its face.
         return None
@@ -88,6 +93,8 @@ def _passes(said: Verdict) -> bool:
 
 
 def _plain(said: Verdict) -> Verdict:
-    return Verdict(build=said.build, scene=said.scene, findings=said.findings, movers=said.movers)
+    return Verdict(**_fields(said))
 
 
+def _fields(said: Verdict) -> dict[str, Any]:
+    return {f.name: getattr(said, f.name) for f in fields(said)}

@@ -31,7 +31,7 @@ _PAIRS = 2
 _SMALL = 4
 """Where a short look tells most of the answers, sets of up to so many are tried first …"""
 
-_MOST_ASKED = 16
+_MOST_ASKED = 6
 """… as long as no more than so many of a size have to be asked about."""
 
 

@@ -31,7 +31,7 @@ _LOOKS = 400
 """So many places are tried for one answer."""
 
 Put = Mapping[str, Spot]
-"""Where a part is, and all that follows it."""
+"""Where parts are, and all that follows them."""
 
 
 class Witness:
@@ -50,34 +50,38 @@ class Witness:
 
     def goes(self, parts: Collection[str]) -> bool:
         """Whether a place was found for all of these parts together."""
+        return self.layout(parts) is not None
+
+    def layout(self, parts: Collection[str]) -> Put | None:
+        """A place for all of these parts together, if one was found."""
         fewer = only(self._problem, self._asked.items(parts))
         # Fewest places first: what is tight is put first.
         order = sorted(parts, key=lambda name: len(self._of(name)))
         self._looks = _LOOKS
         return self._put(fewer, order, [])
 
-    def _put(self, fewer: Problem, rest: Sequence[str], taken: list[tuple[str, int]]) -> bool:
+    def _put(self, fewer: Problem, rest: Sequence[str], taken: list[tuple[str, int]]) -> Put | None:
         if not rest:
-            return self._holds(fewer, taken)
+            return self._held(fewer, taken)
         name = rest[0]
         for n in range(len(self._of(name))):
             if self._looks <= 0:
-                return False
+                return None
             self._looks -= 1
-            if all(self._go_together(other, (name, n)) for other in taken) and self._put(
-                fewer, rest[1:], [*taken, (name, n)]
-            ):
-                return True
-        return False
+            if all(self._go_together(other, (name, n)) for other in taken):
+                layout = self._put(fewer, rest[1:], [*taken, (name, n)])
+                if layout is not None:
+                    return layout
+        return None
 
-    def _holds(self, fewer: Problem, taken: Sequence[tuple[str, int]]) -> bool:
-        """Whether all rules hold as well; what follows several parts is the solver's business."""
+    def _held(self, fewer: Problem, taken: Sequence[tuple[str, int]]) -> Put | None:
+        """The layout if all rules hold as well; what follows several is the solver's business."""
         layout = dict(self._fixed)
         for name, n in taken:
             layout.update(self._of(name)[n])
         if any(item.name not in layout for item in fewer.items):
-            return False
-        return smallest_margin(fewer, layout) is not None
+            return None
+        return layout if smallest_margin(fewer, layout) is not None else None
 
     def _go_together(self, one: tuple[str, int], two: tuple[str, int]) -> bool:
         key = (*one, *two)

@@ -18,8 +18,8 @@ _DIGITS = 2
 def written(build: Build, puts: Mapping[str, Put]) -> Build:
     """The build with parts put there, in words that survive another box where they can.
 
-    Across counts from the middle of the face; up from the rim of an upright face and from the
-    front edge of lid and floor. Rounded to a hundredth of a millimetre.
+    Across counts from the middle of the face; up from the rim of an upright face, and from the
+    front edge or the middle of lid and floor, whichever is a whole number. Rounded to hundredths.
     """
     put = put_in(build, puts)
     known = faces(build.box)
@@ -59,7 +59,16 @@ def up_words(face: Face, up: float) -> Coordinate:
         return Coordinate(how=How.CENTRE)
     if face.name in UPRIGHT:
         return Coordinate(how=How.FROM_RIM, value=_length(max(ups) - up))
-    return Coordinate(how=How.FROM_FRONT, value=_length(up - min(ups)))
+    front = up - min(ups)
+    if _whole(up) and not _whole(front):
+        # A leaning wall's edge is seldom on a whole millimetre; its middle line always is.
+        return Coordinate(how=How.AT, value=_length(up))
+    return Coordinate(how=How.FROM_FRONT, value=_length(front))
+
+
+def _whole(mm: float) -> bool:
+    """On a whole or half millimetre, as it is written."""
+    return abs(2 * mm - round(2 * mm)) < 2 * _SAME
 
 
 def _length(mm: float) -> Length:

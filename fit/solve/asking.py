@@ -1,0 +1,249 @@
+"""Which of a build's open parts go in together: asked of questions, and shown by the check.
+
+"No" is a question's that refuses only what is impossible; "yes" is a layout that the check passed.
+In between are parts that the questions have room for but that nobody found a place for. Each look
+has so much effort and no more, however many parts there are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from fit.findings import UnusableInput
+from fit.model.build import Build
+from fit.solve.audit import Layout as Spots
+from fit.solve.engine import Answer, again, at_least, briefly
+from fit.solve.free import Put
+from fit.solve.layout import LAST, PROOFS, STAGES, Laid, Layout, asked_of, lay_out
+from fit.solve.maps import Maps
+from fit.solve.nudge import nudged
+from fit.solve.problem import Metric, Problem, Side
+from fit.solve.question import Question
+from fit.solve.reasons import only
+from fit.solve.run import Status, Watch
+from fit.solve.witness import Witness
+
+CLOSER = (0.5, Metric.LOOSE)
+"""What some parts have room for by the question that was refused is asked once more like this."""
+
+_GLANCE = (0.3,)
+"""Effort of the solver's first look for a place."""
+
+_PROOF = (0.3, 1.0, 3.0)
+"""Effort of each round of a proof that parts do not go in …"""
+
+_FINER_PROOF = (1.0,)
+"""… and with places closer to each other."""
+
+_FINER = (0.25, 0.2)
+"""What the questions have room for but nobody found a place for is asked with places so far apart,
+mm: the closer they are, the less a question errs on the loose side."""
+
+_ROOMIER = 10
+"""And once more with so much room, steps: what is found then is easier to push apart."""
+
+_ROOM = (0.3, 1.0)
+"""Effort of each longer look for a place."""
+
+_ALONE = 1.0
+"""Effort of each step when parts are laid out alone, as a build of their own."""
+
+Asked = tuple[Question, Maps]
+
+
+class _Questions:
+    """The questions of a build that was refused, for all of its parts and for some.
+
+    Attributes:
+        fine: so many of those with places closer to each other are asked as well.
+    """
+
+    def __init__(self, laid: Laid, watch: Watch) -> None:
+        assert laid.refused is not None
+        assert laid.seen is not None
+        self.fine = 0
+        self._laid, self._watch, self._seen = laid, watch, laid.seen
+        self._maps: dict[tuple[float, Metric, Side], Asked] = {}
+        self._refused = laid.refused, Maps(laid.refused.problem)
+
+    def loose(self) -> list[Asked]:
+        """Questions that only refuse what is impossible, the cheap ones first."""
+        close = self._refused[0].problem.metric is CLOSER[1]
+        cheap = self.closer(*PROOFS[0], Side.LOOSE) if close else self._refused
+        closer = self._refused if close else self.closer(*CLOSER, Side.LOOSE)
+        finer = [self.closer(m, CLOSER[1], Side.LOOSE) for m in _FINER[: self.fine]]
+        return [cheap, closer, *finer]
+
+    def closer(self, marked: float, metric: Metric, side: Side) -> Asked:
+        """A question of all the parts."""
+        key = (marked, metric, side)
+        if key not in self._maps:
+            asked = asked_of(self._laid.build, self._seen, (marked, metric), side)
+            self._maps[key] = asked, Maps(asked.problem)
+        return self._maps[key]
+
+    def single(self) -> Watch:
+        """The watch for one search at a time."""
+        whole = self._watch
+        effort = replace(whole.effort, seconds=whole.left, searches=1)
+        return Watch(effort=effort, stopped=whole.stopped, maps=whole.maps)
+
+    def only(self, asked: Asked, kept: tuple[str, ...]) -> Problem:
+        """A question of some of the parts, with the rooms that are known of them."""
+        question, maps = asked
+        fewer = only(question.problem, question.items(kept))
+        self._watch.maps = maps.renewed(fewer)
+        return fewer
+
+    def look(self, asked: Asked, kept: tuple[str, ...], margin: int = 0) -> Spots | None:
+        """A layout of a question with so much room, steps, if a look finds one."""
+        return at_least(self.only(asked, kept), margin, self.single(), works=_ROOM)
+
+    def brief(self, asked: Asked, kept: tuple[str, ...], works: tuple[float, ...]) -> Answer:
+        """Whether it has a layout, by one proof."""
+        return briefly(self.only(asked, kept), self.single(), works)
+
+
+class Asker:
+    """Asks whether some of the parts have room: the question that was refused, then closer ones."""
+
+    def __init__(self, laid: Laid, watch: Watch) -> None:
+        assert laid.seen is not None
+        self._laid, self._watch, self._seen = laid, watch, laid.seen
+        self._of = _Questions(laid, watch)
+        self._witness: Witness | None = None
+        self._found: dict[frozenset[str], Mapping[str, Put]] = {}
+        self._shown: dict[frozenset[str], Layout] = {}
+        self._refusals: dict[frozenset[str], tuple[Asked, bool]] = {}
+
+    def ask(self, kept: tuple[str, ...]) -> Status:
+        """Whether these parts go in; each "no" is proved once, so the last must be `sure`."""
+        if self._glance(kept):
+            return Status.FOUND
+        status = Status.FOUND
+        for asked in self._of.loose():
+            answer = self._of.brief(asked, kept, _PROOF)
+            if answer.status is Status.IMPOSSIBLE:
+                self._refusals[frozenset(kept)] = asked, answer.bare
+                return answer.status
+            status = answer.status
+            close = asked[0].problem.metric is CLOSER[1]
+            if close and status is Status.FOUND and self._nudged(kept, asked[0], answer.layout):
+                break
+        return status
+
+    def sure(self, kept: tuple[str, ...]) -> bool:
+        """Whether what was proved of parts that were refused is proved again in another way."""
+        asked, bare = self._refusals[frozenset(kept)]
+        return again(self._of.only(asked, kept), self._watch, bare=not bare)
+
+    def refused(self, kept: tuple[str, ...]) -> bool:
+        """Whether they are refused with places closer to each other, which are used from now on."""
+        for count, marked in enumerate(_FINER, 1):
+            self._of.fine = max(self._of.fine, count)
+            asked = self._of.closer(marked, CLOSER[1], Side.LOOSE)
+            answer = self._of.brief(asked, kept, _FINER_PROOF)
+            if answer.status is Status.IMPOSSIBLE:
+                self._refusals[frozenset(kept)] = asked, answer.bare
+                return True
+            if self._nudged(kept, asked[0], answer.layout or None):
+                return False
+        for marked in _FINER:
+            asked = self._of.closer(marked, CLOSER[1], Side.LOOSE)
+            if self._nudged(kept, asked[0], self._of.look(asked, kept, _ROOMIER)):
+                break
+        return False
+
+    def seen(self, kept: tuple[str, ...]) -> bool:
+        """Whether a short look finds a place for them together, on the safe side."""
+        if any(known.issuperset(kept) for known in self._found):
+            return True
+        asked = self._of.closer(*STAGES[0], Side.SAFE)
+        if self._witness is None:
+            self._witness = Witness(*asked)
+        return self._keep(kept, asked[0], self._witness.layout(kept))
+
+    def shown(self, kept: tuple[str, ...]) -> Layout | None:
+        """A layout of these parts that the check passed, if one is found."""
+        names = frozenset(kept)
+        if names in self._shown:
+            return self._shown[names]
+        for known, puts in list(self._found.items()):
+            if known.issuperset(names):
+                passed = self._passed(kept, puts)
+                if passed is not None:
+                    return passed
+        return self._from(kept, STAGES)
+
+    def longer(self, kept: tuple[str, ...]) -> Layout | None:
+        """The same by a longer look, at last with the check's objections taken back to it."""
+        return self._from(kept, (LAST,)) or self._alone(kept)
+
+    @property
+    def whole(self) -> Question:
+        """The question with all that is asked of gaps, where the refused one asks for less."""
+        return self._of.closer(*STAGES[0], Side.SAFE)[0]
+
+    def _from(self, kept: tuple[str, ...], hows: Sequence[tuple[float, Metric]]) -> Layout | None:
+        for how in hows:
+            asked = self._of.closer(*how, Side.SAFE)
+            layout = self._nudged(kept, asked[0], self._of.look(asked, kept))
+            if layout is not None:
+                return layout
+        return None
+
+    def _alone(self, kept: tuple[str, ...]) -> Layout | None:
+        """These laid out alone, the check's objections taken back to the solver."""
+        watch = self._watch
+        effort = replace(watch.effort, seconds=watch.left, work=_ALONE)
+        less = Watch(effort=effort, stopped=watch.stopped)
+        try:
+            return lay_out(with_only(self._laid, kept), less, quick=True, prove=False).layout
+        except (UnusableInput, KeyError):
+            # The others hold these.
+            return None
+
+    def _glance(self, kept: tuple[str, ...]) -> bool:
+        """Whether the solver, which is not given long, finds them a place on the safe side."""
+        asked = self._of.closer(*STAGES[0], Side.SAFE)
+        layout = at_least(self._of.only(asked, kept), 0, self._watch, works=_GLANCE)
+        return self._keep(kept, asked[0], layout)
+
+    def _keep(self, kept: tuple[str, ...], asked: Question, layout: Spots | None) -> bool:
+        if layout is None:
+            return False
+        self._found[frozenset(kept)] = _puts(asked, kept, layout)
+        return True
+
+    def _nudged(
+        self, kept: tuple[str, ...], asked: Question, layout: Spots | None
+    ) -> Layout | None:
+        """What comes of a question's layout when it is pushed apart where it clashes."""
+        return None if layout is None else self._passed(kept, _puts(asked, kept, layout))
+
+    def _passed(self, kept: tuple[str, ...], puts: Mapping[str, Put]) -> Layout | None:
+        names = frozenset(kept)
+        some = {name: put for name, put in puts.items() if name in names}
+        found = nudged(with_only(self._laid, kept), self._seen, some)
+        if found is None:
+            return None
+        self._found[names] = found[0]
+        self._shown[names] = Layout(puts=found[0], verdict=found[1])
+        return self._shown[names]
+
+
+def with_only(laid: Laid, parts: tuple[str, ...]) -> Build:
+    """The build without its other open parts."""
+    gone = {f.name for f in laid.free} - set(parts)
+    build = laid.build
+    return replace(
+        build,
+        parts=tuple(u for u in build.parts if u.name not in gone),
+        wires=tuple(w for w in build.wires if not gone & {w.start, w.end}),
+        wishes=tuple(w for w in build.wishes if not gone & {*w.parts, w.middle_of}),
+    )
+
+
+def _puts(asked: Question, kept: tuple[str, ...], layout: Spots) -> dict[str, Put]:
+    return {name: asked.seats[name][layout[name].way].put(layout[name]) for name in kept}
