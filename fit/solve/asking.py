@@ -30,10 +30,10 @@ CLOSER = (0.5, Metric.LOOSE)
 _GLANCE = (0.3,)
 """Effort of the solver's first look for a place."""
 
-_PROOF = (0.3, 1.0, 3.0)
+_PROOF = (0.2, 0.6)
 """Effort of each round of a proof that parts do not go in …"""
 
-_FINER_PROOF = (1.0,)
+_FINER_PROOF = (0.6,)
 """… and with places closer to each other."""
 
 _FINER = (0.25, 0.2)

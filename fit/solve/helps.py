@@ -116,7 +116,7 @@ def _turns(laid: Laid, reason: NoLayout) -> Iterator[Change]:
 
 
 def _faces_of(laid: Laid, reason: NoLayout) -> Iterator[Change]:
-    spread = list(_spread(laid, reason))[:_SPREADS]
+    spread = list(_spread(laid, reason))
     # Where more than one must go, to move one alone is no good.
     for used in _kinds(laid, reason) if not spread else ():
         yield from _other_faces(laid.build, used)
@@ -150,7 +150,10 @@ def _elsewhere(build: Build, used: Used) -> list[FaceName]:
 
 
 def _spread(laid: Laid, reason: NoLayout) -> Iterator[Change]:
-    """As many parts as may go together stay on the crowded face; the rest go to others, in turn."""
+    """As many parts as may go together stay on the crowded face; the rest go to others, in turn.
+
+    Or one less stays: the most that may go together often do so in a few places alone.
+    """
     build = laid.build
     if reason.face is None:
         return
@@ -160,25 +163,28 @@ def _spread(laid: Laid, reason: NoLayout) -> Iterator[Change]:
         if f.faces == {reason.face} and not isinstance(f.used.part, RimSwitch | Board)
     ]
     crowd.sort(key=lambda used: used.name not in reason.parts)
-    rest = crowd[reason.room_for :]
-    if len(rest) < 2:
-        return
-    there = sorted(_elsewhere(build, rest[0]), key=lambda face: -_area(build, face))
-    for count in range(1, 1 + min(len(there), len(rest))):
-        on = {used.name: there[n % count] for n, used in enumerate(rest)}
-        moved = replace(
-            build,
-            parts=tuple(
-                replace(u, on=on[u.name], also_on=(), at=None) if u.name in on else u
-                for u in build.parts
-            ),
-        )
-        shares = [
-            f"{listed([n for n, where in on.items() if where is face])} on the {face}"
-            for face in there[:count]
-        ]
-        title = f"put {', '.join(shares)}"
-        yield Change(title=title, build=moved, cost=Cost.FACE + 0.1 * count)
+    for fewer, stay in enumerate((reason.room_for, reason.room_for - 1)):
+        rest = crowd[max(stay, 0) :]
+        if len(rest) < 2 or stay < 0:
+            continue
+        there = sorted(_elsewhere(build, rest[0]), key=lambda face: -_area(build, face))
+        for count in range(1, 1 + min(len(there), len(rest), _SPREADS)):
+            cost = Cost.FACE + 0.1 * count + 0.05 * fewer
+            yield _spread_over(build, rest, there[:count], cost)
+
+
+def _spread_over(
+    build: Build, rest: Sequence[Used], there: Sequence[FaceName], cost: float
+) -> Change:
+    """Parts on other faces, one face after the other in turn."""
+    on = {used.name: there[n % len(there)] for n, used in enumerate(rest)}
+    parts = tuple(
+        replace(u, on=on[u.name], also_on=(), at=None) if u.name in on else u for u in build.parts
+    )
+    shares = [
+        f"{listed([n for n, where in on.items() if where is face])} on the {face}" for face in there
+    ]
+    return Change(title=f"put {', '.join(shares)}", build=replace(build, parts=parts), cost=cost)
 
 
 def _area(build: Build, face: FaceName) -> float:

@@ -113,14 +113,14 @@ def _needed(
 ) -> tuple[tuple[str, ...], bool, tuple[Layout, ...]]:
     """Parts that cannot all be in; whether fewer can; layouts without each, none left out."""
     found = least(names, asker.ask, refused=True, seen=asker.seen)
-    parts, strict, smallest = found if found is not None else (names, False, False)
+    parts, _, smallest = found if found is not None else (names, False, False)
     if len(parts) < len(names) and not asker.sure(parts):
         # What was proved once but not again counts for nothing.
-        parts, strict, smallest = names, False, False
+        parts, smallest = names, False
     parts = tuple(sorted(parts, key=order.index))
     rest: list[Layout] = []
     # That the others have room is only said when the check passed a layout of theirs.
-    for part in parts if strict else ():
+    for part in parts:
         others = tuple(n for n in parts if n != part)
         layout = asker.shown(others)
         if layout is None and asker.refused(others) and asker.sure(others):
