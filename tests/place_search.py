@@ -39,7 +39,7 @@ SMOOTH: tuple[Rule, ...] = (
 )
 """Rules whose margins are gaps: moved by a millimetre, a part loses or wins one at the most."""
 
-_OVER = 1.02
+OVER = 1.02
 """Rounded corners are measured by chords, which is not quite even: so much is allowed for."""
 
 _TINY = 1e-6
@@ -134,6 +134,11 @@ class Found:
     small: int = 0
 
 
+def smooth(finding: Finding) -> bool:
+    """Whether a finding's gap is even: a rounded corner meets a spanner on its wall all at once."""
+    return finding.rule != panel_room.spanner.name or "in the rounded corner" not in finding.say
+
+
 def _smooth(build: Build, where: Where) -> list[Finding] | None:
     """What the rules about gaps say of the middles; None where the box cannot have them."""
     try:
@@ -141,14 +146,14 @@ def _smooth(build: Build, where: Where) -> list[Finding] | None:
     except UnusableInput:
         return None
     found = inspected(Inspection(scene), SMOOTH)
-    return [f for f in found if set(where) & set(f.about) and f.rule not in WHEREVER]
+    return [f for f in found if set(where) & set(f.about) and f.rule not in WHEREVER and smooth(f)]
 
 
 def _left(where: Where, found: list[Finding] | None) -> float:
     """The most that the least of the gaps can be anywhere in the areas, mm."""
     if found is None:
         return math.inf
-    reach = {name: area.reach * _OVER for name, area in where.items()}
+    reach = {name: area.reach * OVER for name, area in where.items()}
     return min(
         (f.margin + sum(reach.get(n, 0.0) for n in set(f.about)) for f in found), default=math.inf
     )

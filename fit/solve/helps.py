@@ -165,8 +165,8 @@ def _spread(laid: Laid, reason: NoLayout) -> Iterator[Change]:
     crowd.sort(key=lambda used: used.name not in reason.parts)
     for fewer, stay in enumerate((reason.room_for, reason.room_for - 1)):
         rest = crowd[max(stay, 0) :]
-        if len(rest) < 2 or stay < 0:
-            continue
+        if len(crowd) - reason.room_for < 2 or stay < 0:
+            return
         there = sorted(_elsewhere(build, rest[0]), key=lambda face: -_area(build, face))
         for count in range(1, 1 + min(len(there), len(rest), _SPREADS)):
             cost = Cost.FACE + 0.1 * count + 0.05 * fewer
