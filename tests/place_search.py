@@ -134,11 +134,6 @@ class Found:
     small: int = 0
 
 
-def smooth(finding: Finding) -> bool:
-    """Whether a finding's gap is even: a rounded corner meets a spanner on its wall all at once."""
-    return finding.rule != panel_room.spanner.name or "in the rounded corner" not in finding.say
-
-
 def _smooth(build: Build, where: Where) -> list[Finding] | None:
     """What the rules about gaps say of the middles; None where the box cannot have them."""
     try:
@@ -146,7 +141,7 @@ def _smooth(build: Build, where: Where) -> list[Finding] | None:
     except UnusableInput:
         return None
     found = inspected(Inspection(scene), SMOOTH)
-    return [f for f in found if set(where) & set(f.about) and f.rule not in WHEREVER and smooth(f)]
+    return [f for f in found if set(where) & set(f.about) and f.rule not in WHEREVER]
 
 
 def _left(where: Where, found: list[Finding] | None) -> float:

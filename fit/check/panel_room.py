@@ -145,7 +145,8 @@ def _walls_beside(look: Inspection, turning: Turning) -> Iterator[Finding]:
     if turning.outside:
         return
     for room in things(look).margins(turning.shape, turning.pose):
-        if room.face is turning.face or room.half is not turning.half:
+        # Over the rounding of its own wall a spanner is lifted; the wall beyond stops it.
+        if turning.face in (room.face, *room.corner) or room.half is not turning.half:
             continue
         need = look.need("spanner", needed_gap(Thing.NUT, Thing.WALL))
         if room.mm - need < _TOLD:

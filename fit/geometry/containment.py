@@ -78,12 +78,14 @@ class WallMargin:
         half: which half the wall belongs to.
         mm: the margin.
         note: empty for a flat wall; else names the rounded corner.
+        corner: the two walls of a rounded corner; empty for a flat wall.
     """
 
     face: FaceName
     half: Half
     mm: float
     note: str = ""
+    corner: frozenset[FaceName] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,6 +184,7 @@ def _in_corner(room: Cavity, corner: Round, solid: _Solid, nearer: Flat) -> Wall
         half=nearer.plane.half,
         mm=_at_rim(solid, corner, mm),
         note=f"in the rounded corner {other.plane.face} {one.plane.face}",
+        corner=frozenset((one.plane.face, other.plane.face)),
     )
 
 

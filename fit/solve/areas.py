@@ -74,11 +74,6 @@ _TOGETHER = 2
 _FAR = 10_000_000
 
 
-def in_a_corner(finding: Finding) -> bool:
-    """Whether a spanner meets a rounded corner: beside its own wall that begins all at once."""
-    return finding.rule == spanner.name and "in the rounded corner" in finding.say
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Area:
     """An area of places of a part: its option, its middle, half its size, and how it was cut."""
@@ -273,9 +268,7 @@ class _Search:
         return [
             f
             for f in inspected(Inspection(scene), _GAPS)
-            if moving & set(f.about)
-            and not (f.rule == order.name and boards & set(f.about))
-            and not in_a_corner(f)
+            if moving & set(f.about) and not (f.rule == order.name and boards & set(f.about))
         ]
 
     def _ruled_out(self, where: Where, found: list[Finding]) -> bool:
