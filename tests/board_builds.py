@@ -6,8 +6,9 @@ import random
 
 from fit.model.box import Lip, Post, Rib, Tray
 from fit.model.build import Build, Coordinate, Drawer, How, Need, Place, Used
+from fit.model.nose import Nose
 from fit.model.part import Board, BoardHole, Holder
-from fit.model.words import BoardStock, FaceName, Half, PostUse, Stuff
+from fit.model.words import BoardEdge, BoardStock, FaceName, Half, NoseKind, PostUse, Stuff
 from fit.solve.board_search import judged
 from fit.units import PITCH
 from fit.units import Length as L
@@ -74,3 +75,11 @@ def random_build(seed: int) -> Build:
         if judged(a_build(box, *parts[1:], used)).passes:
             parts.append(used)
     return a_build(box, *parts)
+
+
+def a_socket() -> Nose:
+    """A socket that looks out over a board's left edge."""
+    return Nose(
+        name="usb", edge=BoardEdge.LEFT, kind=NoseKind.PLUG, reach=L(3.5), y=L(3.81), above=L(2),
+        width=L(8), height=L(3), root=L(5), slot=True,
+    )  # fmt: skip

@@ -18,13 +18,10 @@ from fit.geometry.distance import gap
 from fit.geometry.shapes import Block
 from fit.model.box import Post
 from fit.model.build import Build, Used
-from fit.model.nose import Nose
 from fit.model.part import Board, Holder, Zone
 from fit.model.words import (
-    BoardEdge,
     FaceName,
     Half,
-    NoseKind,
     PostUse,
     Seat,
 )
@@ -40,7 +37,7 @@ from fit.solve.outline import Outline
 from fit.solve.run import Effort, Watch
 from fit.units import PITCH
 from fit.units import Length as L
-from tests.board_builds import a_board, a_build, a_hole, place, random_build
+from tests.board_builds import a_board, a_build, a_hole, a_socket, place, random_build
 from tests.conftest import ROOT
 from tests.trays import four_walls, tray
 
@@ -266,11 +263,7 @@ def test_a_board_grows_over_posts_it_did_not_reach() -> None:
 
 def test_an_edge_with_a_socket_stays() -> None:
     box = tray(length=L(64), width=L(44), **four_walls(0.0))
-    socket = Nose(
-        name="usb", edge=BoardEdge.LEFT, kind=NoseKind.PLUG, reach=L(3.5), y=L(3.81), above=L(2),
-        width=L(8), height=L(3), root=L(5), slot=True,
-    )  # fmt: skip
-    part = a_board(9, 3, (a_hole(7, 2),), noses=(socket,))
+    part = a_board(9, 3, (a_hole(7, 2),), noses=(a_socket(),))
     board = Used(name="board", part=part, on=FaceName.FLOOR, at=place(16.5, 0), standoff=L(6))
     build = a_build(box, board)
     found = biggest(build, "board", Sawn(), Watch())

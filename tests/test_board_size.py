@@ -14,9 +14,8 @@ from fit.check import Inspection, inspected
 from fit.findings import Grade, UnusableInput, Verdict
 from fit.geometry.assemble import assemble
 from fit.model.build import Build, Used
-from fit.model.nose import Nose
 from fit.model.part import Board, BushingPart, Hull
-from fit.model.words import BoardEdge, BoardStock, Entry, FaceName, NoseKind
+from fit.model.words import BoardStock, Entry, FaceName
 from fit.read import load_build
 from fit.solve.board import Sawn, biggest
 from fit.solve.board_grid import build_with, grid_of
@@ -29,7 +28,7 @@ from fit.solve.run import Effort, Watch
 from fit.solve.settled import settled
 from fit.units import PITCH
 from fit.units import Length as L
-from tests.board_builds import a_board, a_build, a_hole, place, random_build
+from tests.board_builds import a_board, a_build, a_hole, a_socket, place, random_build
 from tests.conftest import ROOT
 from tests.trays import four_walls, tray
 
@@ -203,11 +202,7 @@ def test_an_empty_box_by_hand() -> None:
 
 def test_an_edge_that_something_looks_over_stays() -> None:
     box = tray(length=L(64), width=L(44), **four_walls(0.0))
-    socket = Nose(
-        name="usb", edge=BoardEdge.LEFT, kind=NoseKind.PLUG, reach=L(3.5), y=L(3.81), above=L(2),
-        width=L(8), height=L(3), root=L(5), slot=True,
-    )  # fmt: skip
-    part = a_board(9, 3, (a_hole(7, 2),), noses=(socket,))
+    part = a_board(9, 3, (a_hole(7, 2),), noses=(a_socket(),))
     used = Used(name="board", part=part, on=FaceName.FLOOR, at=place(16.5, 0), standoff=L(6))
     (taken,) = enlarged(_open(a_build(box, used)), Watch()).taken
     assert taken.outline is not None
