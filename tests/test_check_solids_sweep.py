@@ -115,6 +115,36 @@ def test_a_lying_bar_keeps_its_round_underside() -> None:
     assert holds(pieces, (0.0, 2.9, 39.9))
 
 
+@pytest.mark.parametrize("kind", ["bar", "cone", "spike"])
+@pytest.mark.parametrize("way", WAYS)
+def test_a_round_solid_on_a_leaning_wall_keeps_its_round_end(kind: str, way: str) -> None:
+    """Seen along the wall, what it passes is its circle and a strip as wide, no more."""
+    rng, going, shape = random.Random(kind), WAYS[way], SHAPES[kind]
+    assert isinstance(shape, Cylinder | Cone)
+    radius = (
+        shape.radius if isinstance(shape, Cylinder) else max(shape.radius_low, shape.radius_high)
+    )
+    outwards = -1.0 if going.up else 1.0
+    for _ in range(40):
+        yaw, lean = rng.uniform(0, 2 * math.pi), rng.uniform(-0.2, 0.2)
+        level = (math.cos(yaw), math.sin(yaw), 0.0)
+        side = cross((0.0, 0.0, 1.0), level)
+        axis = (math.cos(lean) * level[0], math.cos(lean) * level[1], math.sin(lean))
+        pose = Pose((3.0, -2.0, 10.0), side, cross(axis, side), axis)
+        pieces = swept(shape, pose, going)
+        for _ in range(40):
+            point = pose.point(inside_of(shape, rng))
+            lift = rng.uniform(min(point[2], going.to), max(point[2], going.to))
+            assert holds(pieces, (point[0], point[1], lift))
+        end = shape.height / 2 * abs(axis[2])
+        for turn in np.linspace(0.0, math.pi, 19):
+            # Just outside the circle's lower half, as low as the solid's lower end may make it.
+            r = radius + 1e-3
+            away, low = r * math.cos(turn), outwards * (r * math.sin(turn) + end)
+            x, y, _ = (p + away * s for p, s in zip(pose.origin, side, strict=True))
+            assert not holds(pieces, (x, y, 10.0 + low)), (lean, turn)
+
+
 def test_what_lies_past_the_end_of_the_way_stays_as_it_is() -> None:
     block, pose = Block(4.0, 4.0, 4.0), Pose((0, 0, 50))
     (piece,) = swept(block, pose, Way(up=True, to=40.0))

@@ -5,8 +5,10 @@ together with the thing itself, is again a few convex solids, so that it can be 
 other.
 
 Exact: blocks and prisms with an axis upright or their outline in an upright plane, upright round
-solids, round bars lying level. Anything tilted both ways is taken as the upright box round it, so
-it passes through too much, never too little.
+solids, round bars lying level. A round solid on a wall that leans is taken as a level bar as wide,
+long enough to hold it: seen along the wall that is just what it passes through. Anything else that
+is tilted both ways is taken as the upright box round it. So all pass through too much, never too
+little.
 """
 
 from __future__ import annotations
@@ -15,14 +17,17 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from fit.geometry.frames import Pose, Vec, cross, dot, unit
+from fit.geometry.frames import Pose, Vec, add, cross, dot, scale, unit
 from fit.geometry.shapes import Block, Cone, Cylinder, Point2, Prism, Shape
-from fit.geometry.support import bounds, vertices
+from fit.geometry.support import bounds, reach, vertices
 
 Posed = tuple[Shape, Pose]
 """A solid and where it stands."""
 
 _UP: Vec = (0.0, 0.0, 1.0)
+
+_LEANS = 0.5
+"""Sine of the slope, 30°, up to which a round solid is taken as a level bar."""
 
 _SQUARE = 1e-9
 """Sine up to which a direction counts as square or parallel to the upright axis."""
@@ -56,6 +61,8 @@ def swept(shape: Shape, pose: Pose, way: Way) -> tuple[Posed, ...]:
         return _standing(shape, pose, way)
     if isinstance(shape, Block | Prism) and _level(pose.z):
         return _drawn(shape, pose, way)
+    if isinstance(shape, Cylinder | Cone) and abs(pose.z[2]) <= _LEANS:
+        return _leaning(shape, pose, way)
     return _box_round(shape, pose, way)
 
 
@@ -109,6 +116,28 @@ def _lying_bar(shape: Cylinder, pose: Pose, way: Way) -> tuple[Posed, ...]:
     # The end of the way stands for a level, not for the bar's last place: the half round past
     # it is left out.
     return ((shape, pose), (block, frame))
+
+
+def _leaning(shape: Cylinder | Cone, pose: Pose, way: Way) -> tuple[Posed, ...]:
+    """A round solid whose axis is nearly level: itself, and a level bar that holds it, passing.
+
+    Of a disc that leans by α the circle is seen ``cos α`` as high as it is wide, so a level disc
+    as wide in the place of its lower end (taken out upwards) reaches at least as far down, and
+    all of it that is higher up is passed by the level one as well.
+    """
+    radius = (
+        shape.radius if isinstance(shape, Cylinder) else max(shape.radius_low, shape.radius_high)
+    )
+    along = unit((pose.z[0], pose.z[1], 0.0))
+    back, front = (reach(shape, pose, d) for d in (scale(along, -1.0), along))
+    here = dot(pose.origin, along)
+    end = shape.height / 2 * abs(pose.z[2])
+    x, y, z = add(pose.origin, scale(along, (front - back) / 2 - here))
+    start = Pose((x, y, z - end if way.up else z + end), _UP, cross(along, _UP), along)
+    bar, block = Cylinder(radius, front + back), _stretch(start.origin[2], start.origin[2], way)
+    if block[1] <= block[0]:
+        return ((shape, pose),)
+    return ((shape, pose), *_lying_bar(bar, start, way))
 
 
 def _axis_chosen(shape: Block, pose: Pose) -> Posed:

@@ -115,7 +115,7 @@ class Asker:
         self._witness: Witness | None = None
         self._found: dict[frozenset[str], Mapping[str, Put]] = {}
         self._shown: dict[frozenset[str], Layout] = {}
-        self._refusals: dict[frozenset[str], tuple[Asked, bool]] = {}
+        self._refusals: dict[frozenset[str], tuple[Asked, Answer]] = {}
 
     def ask(self, kept: tuple[str, ...]) -> Status:
         """Whether these parts go in; each "no" is proved once, so the last must be `sure`."""
@@ -125,7 +125,7 @@ class Asker:
         for asked in self._of.loose():
             answer = self._of.brief(asked, kept, _PROOF)
             if answer.status is Status.IMPOSSIBLE:
-                self._refusals[frozenset(kept)] = asked, answer.bare
+                self._refusals[frozenset(kept)] = asked, answer
                 return answer.status
             status = answer.status
             close = asked[0].problem.metric is CLOSER[1]
@@ -135,8 +135,8 @@ class Asker:
 
     def sure(self, kept: tuple[str, ...]) -> bool:
         """Whether what was proved of parts that were refused is proved again in another way."""
-        asked, bare = self._refusals[frozenset(kept)]
-        return again(self._of.only(asked, kept), self._watch, bare=not bare)
+        asked, said = self._refusals[frozenset(kept)]
+        return said.sure or again(self._of.only(asked, kept), self._watch, bare=not said.bare)
 
     def refused(self, kept: tuple[str, ...]) -> bool:
         """Whether they are refused with places closer to each other, which are used from now on."""
@@ -145,7 +145,7 @@ class Asker:
             asked = self._of.closer(marked, CLOSER[1], Side.LOOSE)
             answer = self._of.brief(asked, kept, _FINER_PROOF)
             if answer.status is Status.IMPOSSIBLE:
-                self._refusals[frozenset(kept)] = asked, answer.bare
+                self._refusals[frozenset(kept)] = asked, answer
                 return True
             if self._nudged(kept, asked[0], answer.layout or None):
                 return False

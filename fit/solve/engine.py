@@ -2,17 +2,18 @@
 
 Solved one after the other, each keeping what the ones before reached. The answer is checked by
 whole-number arithmetic that shares nothing with the model, and "impossible" is only said after a
-second proof of the bare question with the solver's simplifying steps off, or where there are more
-things than any layout has room for (`fit.solve.crowd`).
+second proof of the bare question with the solver's simplifying steps off, where there are more
+things than any layout has room for (`fit.solve.crowd`), or where all places of all things were
+gone through (`fit.solve.all_places`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from fit.solve import sieve
+from fit.solve import all_places, sieve
 from fit.solve.audit import Layout, smallest_margin, untidiness, wire_length
 from fit.solve.crowd import crowded
 from fit.solve.maps import Maps
@@ -28,6 +29,12 @@ if TYPE_CHECKING:
 
 _SHORT = 0.5
 """Effort of the first look for the most that can be asked."""
+
+_LITTLE = 3_000_000
+"""So many pairs of places are gone through before the solver is asked."""
+
+_FEW = 6
+"""All places of so many items are gone through first when a proof is to be given."""
 
 _POLISHING = (0.3, 1.0)
 """Effort of each round of lowering a cost: what is a little nearer after more is not worth it."""
@@ -50,6 +57,7 @@ class Answer:
         stopped: True when somebody stopped it.
         seconds: spent.
         bare: True when it was the bare model, without the solver's simplifying steps, that said so.
+        sure: True when no solver was needed to prove it.
     """
 
     status: Status
@@ -60,6 +68,7 @@ class Answer:
     stopped: bool = False
     seconds: float = 0.0
     bare: bool = False
+    sure: bool = False
 
 
 def solve(problem: Problem, watch: Watch | None = None) -> Answer:
@@ -134,42 +143,67 @@ def possible(problem: Problem, watch: Watch | None = None) -> Answer:
 def briefly(problem: Problem, watch: Watch, works: tuple[float, ...]) -> Answer:
     """As `possible`, with so much effort, and by one proof alone: for answers on the way.
 
-    The bare model and the simplified one in turn: now one, now the other is far quicker.
+    What is little is gone through place by place; else the bare model and the simplified one are
+    asked in turn: now one, now the other is far quicker.
     """
     with interruptible(watch):
-        if crowded(problem, _maps(problem, watch)):
-            return Answer(status=Status.IMPOSSIBLE, seconds=watch.spent)
-        for work in works:
+        answer = _without_solver(problem, watch, _LITTLE)
+        for n, work in enumerate(works):
             for plain in (True, False):
-                ran, layout = _ask(problem, 0, watch, plain=plain, works=(work,))
-                if layout is not None:
-                    margin = _checked(problem, layout)
-                    return Answer(status=Status.FOUND, layout=layout, margin=margin)
-                if ran.proved:
-                    return Answer(status=Status.IMPOSSIBLE, seconds=watch.spent, bare=plain)
-    return Answer(status=Status.OUT_OF_TIME, stopped=watch.stopped.is_set())
+                if answer is None:
+                    answer = _once(problem, watch, work, plain=plain)
+                if answer is None and n == 0 and plain:
+                    answer = _without_solver(problem, watch, all_places.MOST)
+    return answer or Answer(status=Status.OUT_OF_TIME, stopped=watch.stopped.is_set())
 
 
 def again(problem: Problem, watch: Watch, *, bare: bool) -> bool:
     """Whether it is proved once more that there is no layout: by the bare model, or not by it."""
     with interruptible(watch):
-        if crowded(problem, _maps(problem, watch)):
-            return True
         return _ask(problem, 0, watch, plain=bare)[0].proved
 
 
+def _once(problem: Problem, watch: Watch, work: float, *, plain: bool) -> Answer | None:
+    """What one model has to say with so much effort."""
+    ran, layout = _ask(problem, 0, watch, plain=plain, works=(work,), sieving=False)
+    if layout is not None:
+        margin = _checked(problem, layout)
+        return Answer(status=Status.FOUND, layout=layout, margin=margin)
+    return Answer(status=Status.IMPOSSIBLE, bare=plain) if ran.proved else None
+
+
+def _without_solver(problem: Problem, watch: Watch, most: int) -> Answer | None:
+    """By the number of things, or by all places where that is no more than so many pairs."""
+    maps = _maps(problem, watch)
+    if crowded(problem, maps):
+        return Answer(status=Status.IMPOSSIBLE, sure=True)
+    gone = all_places.gone_through(problem, maps, watch, most=most)
+    if gone.status is Status.IMPOSSIBLE:
+        return Answer(status=gone.status, sure=True)
+    if gone.status is Status.FOUND:
+        margin = _checked(problem, gone.layout)
+        return Answer(status=gone.status, layout=gone.layout, margin=margin)
+    return None
+
+
 def _possible(problem: Problem, watch: Watch) -> Answer:
-    if crowded(problem, _maps(problem, watch)):
-        return Answer(status=Status.IMPOSSIBLE, seconds=watch.spent)
+    few = sum(not item.fixed for item in problem.items) <= _FEW
+    answer = _without_solver(problem, watch, all_places.MOST if few else 0)
+    if answer is None:
+        answer = _solved(problem, watch)
+    if answer.status is Status.FOUND:
+        watch.tell("margin", answer.margin)
+    return replace(answer, seconds=watch.spent)
+
+
+def _solved(problem: Problem, watch: Watch) -> Answer:
     ran, layout = _ask(problem, 0, watch)
     if layout is None and ran.proved:
         ran, layout = _ask(problem, 0, watch, plain=True)
     if layout is None:
         status = Status.IMPOSSIBLE if ran.proved else Status.OUT_OF_TIME
-        return Answer(status=status, stopped=watch.stopped.is_set(), seconds=watch.spent)
-    margin = _checked(problem, layout)
-    watch.tell("margin", margin)
-    return Answer(status=Status.FOUND, layout=layout, margin=margin, seconds=watch.spent)
+        return Answer(status=status, stopped=watch.stopped.is_set())
+    return Answer(status=Status.FOUND, layout=layout, margin=_checked(problem, layout))
 
 
 def _at_once(problem: Problem, watch: Watch) -> tuple[Layout, int, bool]:
@@ -212,9 +246,10 @@ def _ask(
     *,
     plain: bool = False,
     works: tuple[float, ...] | None = None,
+    sieving: bool = True,
 ) -> tuple[Ran, Layout | None]:
     maps = _maps(problem, watch)
-    for stride in () if plain else sieve.strides(maps, margin):
+    for stride in () if plain or not sieving else sieve.strides(maps, margin):
         some = build(problem, margin, maps=maps, stride=stride)
         if some is not None:
             ran = solve_model(some.model, watch, works=(sieve.WORK,))

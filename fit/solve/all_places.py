@@ -1,0 +1,199 @@
+"""Questions about few things, answered by going through all their places.
+
+What goes with what is looked up in tables (`fit.solve.pairs`). A place of one thing that goes with
+no place left to another is struck out (arc consistency: A. K. Mackworth, "Consistency in networks
+of relations", Artificial Intelligence 8, 1977), until nothing changes. Then the places of one
+thing are cut in two, and each half is looked at alone: when nothing is left in either, there is no
+layout. Whole numbers, no solver, nothing left to chance: what is refused here is refused.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from fit.solve.audit import smallest_margin
+from fit.solve.maps import Maps, Steps
+from fit.solve.pairs import Bits, Mover, layout_of, movers, together
+from fit.solve.problem import Problem, Spot
+from fit.solve.run import Status, Watch
+
+MOST = 60_000_000
+"""With more pairs of places than this in all the tables would be too large."""
+
+WORK = 150_000_000
+"""So many words of the tables are looked at, at most."""
+
+_NODE = 20_000
+"""What a look at one set of places costs besides, in words."""
+
+_WORD = 64
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gone:
+    """What came of going through all places.
+
+    Attributes:
+        status: found, impossible, or out of time where it would have been too much.
+        layout: where each item is, when found.
+    """
+
+    status: Status
+    layout: Mapping[str, Spot] = field(default_factory=dict)
+
+
+_TOO_MUCH = Gone(status=Status.OUT_OF_TIME)
+
+
+def gone_through(
+    problem: Problem,
+    maps: Maps,
+    watch: Watch,
+    *,
+    margin: int = 0,
+    most: int = MOST,
+    work: int = WORK,
+) -> Gone:
+    """Whether there is a layout with at least this margin, by all places of all things.
+
+    Args:
+        problem: the question.
+        maps: the rooms of its items.
+        watch: stops it.
+        margin: steps.
+        most: with more pairs of places it is not begun.
+        work: so many words of the tables are looked at, at most.
+    """
+    things = movers(problem, maps, margin)
+    if things is None:
+        return _TOO_MUCH
+    if any(not len(thing) for thing in things):
+        return Gone(status=Status.IMPOSSIBLE)
+    if sum(len(a) * len(b) for a, b in itertools.combinations(things, 2)) > most:
+        return _TOO_MUCH
+    search = _Search(problem, things, watch, work, margin)
+    places = search.run()
+    if places is None:
+        return Gone(status=Status.IMPOSSIBLE) if search.ended else _TOO_MUCH
+    fixed = {i.name: Spot(way=0, at=i.ways[0].low) for i in problem.items if i.fixed}
+    layout = {**fixed, **layout_of(things, places)}
+    # Rules between three and more are not in the tables.
+    reached = smallest_margin(problem, layout)
+    return _TOO_MUCH if reached is None else Gone(status=Status.FOUND, layout=layout)
+
+
+class _Search:
+    """The places left to each thing, and the tables between them."""
+
+    def __init__(
+        self, problem: Problem, things: Sequence[Mover], watch: Watch, work: int, margin: int
+    ) -> None:
+        self.ended = False
+        self._things, self._watch, self._work = things, watch, work
+        self._tables: dict[int, list[tuple[int, Bits]]] = {n: [] for n in range(len(things))}
+        for (i, a), (j, b) in itertools.combinations(enumerate(things), 2):
+            rows = together(problem, a, b, margin)
+            if rows is not None:
+                self._tables[i].append((j, rows))
+                self._tables[j].append((i, _turned(rows, len(b))))
+
+    def run(self) -> list[int] | None:
+        """A place for each thing; None when there is none (`ended`), or it took too much."""
+        whole = [_all(len(thing)) for thing in self._things]
+        if not self._struck(whole, range(len(whole))):
+            self.ended = self._work > 0
+            return None
+        stack = [whole]
+        while stack:
+            if self._work <= 0 or not self._watch.left:
+                return None
+            left = stack.pop()
+            counts = [int(np.bitwise_count(bits).sum()) for bits in left]
+            n = min(
+                (k for k, count in enumerate(counts) if count > 1),
+                key=lambda k: counts[k],
+                default=-1,
+            )
+            if n < 0:
+                return [int(_places(bits)[0]) for bits in left]
+            halves = []
+            for half in self._halves(n, _places(left[n])):
+                less = list(left)
+                less[n] = _bits(half, len(left[n]))
+                if self._struck(less, [n]):
+                    halves.append(less)
+            stack += sorted(halves, key=_room)
+        self.ended = self._work > 0
+        return None
+
+    def _halves(self, n: int, places: Steps) -> tuple[Steps, Steps]:
+        """Places of a thing, cut in two across their longest side; its ways one by one."""
+        thing = self._things[n]
+        ways = thing.ways[places]
+        if ways[0] != ways[-1]:
+            middle = ways[len(ways) // 2]
+            cut = ways < middle if ways[0] != middle else ways <= middle
+            return places[cut], places[~cut]
+        at = thing.at[places, 0]
+        axis = int(np.argmax(at.max(axis=0) - at.min(axis=0)))
+        ordered = places[np.argsort(at[:, axis], kind="stable")]
+        half = len(places) // 2
+        return np.sort(ordered[:half]), np.sort(ordered[half:])
+
+    def _struck(self, left: list[Bits], changed: Sequence[int]) -> bool:
+        """Strike out what goes with nothing left; False when something has no place then."""
+        waiting = list(changed)
+        while waiting:
+            n = waiting.pop(0)
+            places = _places(left[n])
+            self._work -= _NODE
+            for other, rows in self._tables[n]:
+                self._work -= len(places) * rows.shape[1]
+                if self._work <= 0:
+                    return False
+                fewer = left[other] & np.bitwise_or.reduce(rows[places], axis=0)
+                if not fewer.any():
+                    return False
+                if not np.array_equal(fewer, left[other]):
+                    left[other] = fewer
+                    if other not in waiting:
+                        waiting.append(other)
+        return True
+
+
+def _room(left: Sequence[Bits]) -> float:
+    """How much is left to all of them together: what has most is looked at first."""
+    return float(sum(np.log(np.bitwise_count(bits).sum()) for bits in left))
+
+
+def _all(count: int) -> Bits:
+    return _bits(np.arange(count), -(-count // _WORD))
+
+
+def _bits(places: Steps, words: int) -> Bits:
+    flags = np.zeros(words * _WORD, dtype=np.bool_)
+    flags[places] = True
+    return np.packbits(flags, bitorder="little").view(np.uint64)
+
+
+def _places(bits: Bits) -> Steps:
+    flags = np.unpackbits(bits.view(np.uint8), bitorder="little")
+    return np.flatnonzero(flags)
+
+
+def _turned(rows: Bits, count: int) -> Bits:
+    """The same table from the other thing's side."""
+    found = np.zeros((count, -(-len(rows) // _WORD)), dtype=np.uint64)
+    for start in range(0, count, _WORD * 8):
+        words = np.ascontiguousarray(rows[:, start // _WORD : start // _WORD + 8])
+        flags = np.unpackbits(words.view(np.uint8), axis=1, bitorder="little")
+        flags = flags[:, : count - start].T
+        padded = np.zeros((len(flags), found.shape[1] * _WORD), dtype=np.uint8)
+        padded[:, : len(rows)] = flags
+        packed = np.packbits(padded, axis=1, bitorder="little")
+        found[start : start + len(flags)] = packed.view(np.uint64)
+    return found
