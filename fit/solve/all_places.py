@@ -10,7 +10,7 @@ layout. Whole numbers, no solver, nothing left to chance: what is refused here i
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -31,6 +31,8 @@ _NODE = 20_000
 """What a look at one set of places costs besides, in words."""
 
 _WORD = 64
+
+Cut = Callable[[Sequence[Steps]], int | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,9 +75,9 @@ def gone_through(
         return _TOO_MUCH
     if any(not len(thing) for thing in things):
         return Gone(status=Status.IMPOSSIBLE)
-    if sum(len(a) * len(b) for a, b in itertools.combinations(things, 2)) > most:
+    if pairs_of(things) > most:
         return _TOO_MUCH
-    search = _Search(problem, things, watch, work, margin)
+    search = Search(problem, things, watch, work=work, margin=margin)
     places = search.run()
     if places is None:
         return Gone(status=Status.IMPOSSIBLE) if search.ended else _TOO_MUCH
@@ -86,12 +88,31 @@ def gone_through(
     return _TOO_MUCH if reached is None else Gone(status=Status.FOUND, layout=layout)
 
 
-class _Search:
-    """The places left to each thing, and the tables between them."""
+def pairs_of(things: Sequence[Mover]) -> int:
+    """How many pairs of places of two things there are."""
+    return sum(len(a) * len(b) for a, b in itertools.combinations(things, 2))
+
+
+class Search:
+    """The places left to each thing, and the tables between them.
+
+    Attributes:
+        ended: no place was left out of account.
+    """
 
     def __init__(
-        self, problem: Problem, things: Sequence[Mover], watch: Watch, work: int, margin: int
-    ) -> None:
+        self, problem: Problem, things: Sequence[Mover], watch: Watch, *, work: int = WORK,
+        margin: int = 0,
+    ) -> None:  # fmt: skip
+        """Make the tables.
+
+        Args:
+            problem: the question.
+            things: all that is free in it.
+            watch: stops the search.
+            work: so many words of the tables are looked at, at most.
+            margin: steps to be kept.
+        """
         self.ended = False
         self._things, self._watch, self._work = things, watch, work
         self._tables: dict[int, list[tuple[int, Bits]]] = {n: [] for n in range(len(things))}
@@ -103,32 +124,34 @@ class _Search:
 
     def run(self) -> list[int] | None:
         """A place for each thing; None when there is none (`ended`), or it took too much."""
+        for places in self.regions(_smallest):
+            return [int(each[0]) for each in places]
+        return None
+
+    def regions(self, cut: Cut) -> Iterator[list[Steps]]:
+        """Places for each thing that together hold all layouts; none left out when it `ended`.
+
+        Args:
+            cut: which of the things is to be cut in two first, given the places left to each of
+                them; None where these are small enough.
+        """
         whole = [_all(len(thing)) for thing in self._things]
-        if not self._struck(whole, range(len(whole))):
-            self.ended = self._work > 0
-            return None
-        stack = [whole]
-        while stack:
-            if self._work <= 0 or not self._watch.left:
-                return None
+        stack = [whole] if self._struck(whole, range(len(whole))) else []
+        while stack and self._work > 0 and self._watch.left:
             left = stack.pop()
-            counts = [int(np.bitwise_count(bits).sum()) for bits in left]
-            n = min(
-                (k for k, count in enumerate(counts) if count > 1),
-                key=lambda k: counts[k],
-                default=-1,
-            )
-            if n < 0:
-                return [int(_places(bits)[0]) for bits in left]
+            places = [_places(bits) for bits in left]
+            n = cut(places)
+            if n is None:
+                yield places
+                continue
             halves = []
-            for half in self._halves(n, _places(left[n])):
+            for half in self._halves(n, places[n]):
                 less = list(left)
                 less[n] = _bits(half, len(left[n]))
                 if self._struck(less, [n]):
                     halves.append(less)
             stack += sorted(halves, key=_room)
-        self.ended = self._work > 0
-        return None
+        self.ended = not stack and self._work > 0
 
     def _halves(self, n: int, places: Steps) -> tuple[Steps, Steps]:
         """Places of a thing, cut in two across their longest side; its ways one by one."""
@@ -163,6 +186,12 @@ class _Search:
                     if other not in waiting:
                         waiting.append(other)
         return True
+
+
+def _smallest(places: Sequence[Steps]) -> int | None:
+    """What has the fewest places, more than one."""
+    several = [k for k, each in enumerate(places) if len(each) > 1]
+    return min(several, key=lambda k: len(places[k]), default=None)
 
 
 def _room(left: Sequence[Bits]) -> float:

@@ -7,12 +7,13 @@ has so much effort and no more, however many parts there are.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from fit.findings import UnusableInput
 from fit.model.build import Build
 from fit.solve.audit import Layout as Spots
+from fit.solve.closer import STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
 from fit.solve.free import Put
 from fit.solve.layout import LAST, PROOFS, STAGES, Laid, Layout, asked_of, lay_out
@@ -31,14 +32,13 @@ _GLANCE = (0.3,)
 """Effort of the solver's first look for a place."""
 
 _PROOF = (0.2, 0.6)
-"""Effort of each round of a proof that parts do not go in …"""
+"""Effort of each round of a proof that parts do not go in."""
 
-_FINER_PROOF = (0.6,)
-"""… and with places closer to each other."""
+_COARSE = (1.0, 2.0)
+"""Where there are too many places for another look, they are taken so far apart first, mm."""
 
-_FINER = (0.25, 0.2)
-"""What the questions have room for but nobody found a place for is asked with places so far apart,
-mm: the closer they are, the less a question errs on the loose side."""
+_REGIONS, _MORE_REGIONS = 40, 200
+"""So many regions are looked at closer, and so many where the answer hangs on it."""
 
 _ROOMIER = 10
 """And once more with so much room, steps: what is found then is easier to push apart."""
@@ -53,27 +53,39 @@ Asked = tuple[Question, Maps]
 
 
 class _Questions:
-    """The questions of a build that was refused, for all of its parts and for some.
-
-    Attributes:
-        fine: so many of those with places closer to each other are asked as well.
-    """
+    """The questions of a build that was refused, for all of its parts and for some."""
 
     def __init__(self, laid: Laid, watch: Watch) -> None:
         assert laid.refused is not None
         assert laid.seen is not None
-        self.fine = 0
         self._laid, self._watch, self._seen = laid, watch, laid.seen
         self._maps: dict[tuple[float, Metric, Side], Asked] = {}
         self._refused = laid.refused, Maps(laid.refused.problem)
 
-    def loose(self) -> list[Asked]:
-        """Questions that only refuse what is impossible, the cheap ones first."""
-        close = self._refused[0].problem.metric is CLOSER[1]
-        cheap = self.closer(*PROOFS[0], Side.LOOSE) if close else self._refused
-        closer = self._refused if close else self.closer(*CLOSER, Side.LOOSE)
-        finer = [self.closer(m, CLOSER[1], Side.LOOSE) for m in _FINER[: self.fine]]
-        return [cheap, closer, *finer]
+    @property
+    def cheap(self) -> Asked:
+        """A question that only refuses what is impossible, by gaps along the axes."""
+        if self._refused[0].problem.metric is CLOSER[1]:
+            return self.closer(*PROOFS[0], Side.LOOSE)
+        return self._refused
+
+    @property
+    def close(self) -> Asked:
+        """A question that only refuses what is impossible, by straight gaps."""
+        if self._refused[0].problem.metric is CLOSER[1]:
+            return self._refused
+        return self.closer(*CLOSER, Side.LOOSE)
+
+    def coarser(self, kept: tuple[str, ...]) -> Iterator[Asked]:
+        """That question of some of the parts, then with places further apart."""
+        yield self._some(self.closer(*CLOSER, Side.LOOSE), kept)
+        for marked in _COARSE:
+            yield self._some(self.closer(marked, CLOSER[1], Side.LOOSE), kept)
+
+    def _some(self, asked: Asked, kept: tuple[str, ...]) -> Asked:
+        question, maps = asked
+        fewer = only(question.problem, question.items(kept))
+        return replace(question, problem=fewer), maps.renewed(fewer)
 
     def closer(self, marked: float, metric: Metric, side: Side) -> Asked:
         """A question of all the parts."""
@@ -91,10 +103,8 @@ class _Questions:
 
     def only(self, asked: Asked, kept: tuple[str, ...]) -> Problem:
         """A question of some of the parts, with the rooms that are known of them."""
-        question, maps = asked
-        fewer = only(question.problem, question.items(kept))
-        self._watch.maps = maps.renewed(fewer)
-        return fewer
+        question, self._watch.maps = self._some(asked, kept)
+        return question.problem
 
     def look(self, asked: Asked, kept: tuple[str, ...], margin: int = 0) -> Spots | None:
         """A layout of a question with so much room, steps, if a look finds one."""
@@ -115,23 +125,46 @@ class Asker:
         self._witness: Witness | None = None
         self._found: dict[frozenset[str], Mapping[str, Put]] = {}
         self._shown: dict[frozenset[str], Layout] = {}
+        self._close_calls: set[frozenset[str]] = set()
         self._refusals: dict[frozenset[str], tuple[Asked, Answer]] = {}
 
     def ask(self, kept: tuple[str, ...]) -> Status:
-        """Whether these parts go in; each "no" is proved once, so the last must be `sure`."""
+        """Whether these parts go in; a "no" may be proved but once, so the last must be `sure`."""
         if self._glance(kept):
             return Status.FOUND
-        status = Status.FOUND
-        for asked in self._of.loose():
-            answer = self._of.brief(asked, kept, _PROOF)
-            if answer.status is Status.IMPOSSIBLE:
-                self._refusals[frozenset(kept)] = asked, answer
-                return answer.status
-            status = answer.status
-            close = asked[0].problem.metric is CLOSER[1]
-            if close and status is Status.FOUND and self._nudged(kept, asked[0], answer.layout):
-                break
-        return status
+        answer = self._brief(kept, self._of.cheap)
+        if answer.status is Status.IMPOSSIBLE:
+            return answer.status
+        status = self._closer(kept, _REGIONS)
+        if status is not Status.OUT_OF_TIME:
+            return status
+        answer = self._brief(kept, self._of.close)
+        if answer.status is Status.FOUND:
+            self._nudged(kept, self._of.close[0], answer.layout)
+        return answer.status
+
+    def _brief(self, kept: tuple[str, ...], asked: Asked) -> Answer:
+        answer = self._of.brief(asked, kept, _PROOF)
+        if answer.status is Status.IMPOSSIBLE:
+            self._refusals[frozenset(kept)] = asked, answer
+        return answer
+
+    def _closer(self, kept: tuple[str, ...], looks: int) -> Status:
+        """Whether they go in, looked at closer and closer in so many regions."""
+        build, names = with_only(self._laid, kept), frozenset(kept)
+        seen = replace(self._seen, free=tuple(f for f in self._seen.free if f.name in names))
+        closer = Closer(
+            ask=lambda narrow: asked_of(build, seen, CLOSER, Side.LOOSE, narrow, STEPS),
+            nudge=lambda puts: self._passed(kept, puts),
+            watch=self._watch,
+            looks=looks,
+        )
+        said = closer.settle(self._of.coarser(kept), kept)
+        if closer.close_call:
+            self._close_calls.add(names)
+        if said is Status.IMPOSSIBLE:
+            self._refusals[names] = self._of.close, Answer(status=said, sure=True)
+        return said
 
     def sure(self, kept: tuple[str, ...]) -> bool:
         """Whether what was proved of parts that were refused is proved again in another way."""
@@ -139,21 +172,14 @@ class Asker:
         return said.sure or again(self._of.only(asked, kept), self._watch, bare=not said.bare)
 
     def refused(self, kept: tuple[str, ...]) -> bool:
-        """Whether they are refused with places closer to each other, which are used from now on."""
-        for count, marked in enumerate(_FINER, 1):
-            self._of.fine = max(self._of.fine, count)
-            asked = self._of.closer(marked, CLOSER[1], Side.LOOSE)
-            answer = self._of.brief(asked, kept, _FINER_PROOF)
-            if answer.status is Status.IMPOSSIBLE:
-                self._refusals[frozenset(kept)] = asked, answer
-                return True
-            if self._nudged(kept, asked[0], answer.layout or None):
-                return False
-        for marked in _FINER:
-            asked = self._of.closer(marked, CLOSER[1], Side.LOOSE)
-            if self._nudged(kept, asked[0], self._of.look(asked, kept, _ROOMIER)):
-                break
-        return False
+        """Whether they are refused after a longer look."""
+        close = self._of.close
+        if (
+            frozenset(kept) in self._close_calls
+            or self._closer(kept, _MORE_REGIONS) is Status.OUT_OF_TIME
+        ):
+            self._nudged(kept, close[0], self._of.look(close, kept, _ROOMIER))
+        return frozenset(kept) in self._refusals
 
     def seen(self, kept: tuple[str, ...]) -> bool:
         """Whether a short look finds a place for them together, on the safe side."""

@@ -18,6 +18,8 @@ from fit.solve.rounded import Round, inner, outer
 STEP = 0.02
 """The grid, mm: perfboard's 2.54 and a marked 0.5 are whole steps of it."""
 
+CLOSE = 80
+"""A span that is looked at closer is cut into so many steps."""
 
 Narrow = Mapping[tuple[str, Option], Mapping[Coord, Span]]
 """For a part and an option (`key_of`) where its coordinates are looked for, mm; what is missing
@@ -60,6 +62,7 @@ class Draft:
     marked: float
     metric: Metric
     narrow: Narrow | None = None
+    close: int = CLOSE
     layers: dict[Layer, str] = field(default_factory=dict)
     items: list[Item] = field(default_factory=list)
     rules: list[Rule] = field(default_factory=list)

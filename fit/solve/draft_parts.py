@@ -37,10 +37,7 @@ _TIGHT = 2.0
 """A part that has less room than this anywhere, mm, may be put between the marks of the others."""
 
 _CLOSEST, _CLOSEST_LOOSE = 0.1, 0.04
-"""No two places are looked at closer than this beside each other, mm …"""
-
-_CLOSE = 80
-"""… nor in more steps than this from end to end, when a span is looked at closer."""
+"""No two places are looked at closer than this beside each other, mm."""
 
 
 def add_part(draft: Draft, free: Free, stills: Stills) -> None:
@@ -189,7 +186,7 @@ def _stops(draft: Draft, free: Free, trial: Trial, how: tuple[Coord, float]) -> 
     elif draft.narrow is not None:
         closer = draft.narrow.get(key_of(free.name, put.option), {}).get(coord)
         if closer is not None:
-            return _closer(closer, span, loose=draft.loose)
+            return _closer(draft, closer, span)
         start, step = span.middle, marked
     else:
         upright = coord is Coord.UP and face.name in UPRIGHT
@@ -214,10 +211,10 @@ def _told_apart(values: Iterable[float]) -> Stops:
     return tuple(found)
 
 
-def _closer(closer: Span, whole: Span, *, loose: bool) -> Stops:
+def _closer(draft: Draft, closer: Span, whole: Span) -> Stops:
     """Places close beside each other in a part of a face's span."""
     low, high = max(closer.low, whole.low), min(closer.high, whole.high)
-    step = max(_CLOSEST_LOOSE if loose else _CLOSEST, (high - low) / _CLOSE)
+    step = max(_CLOSEST_LOOSE if draft.loose else _CLOSEST, (high - low) / draft.close)
     count = max(1, math.ceil((high - low) / step - 1e-9))
     return _told_apart(low + (high - low) * k / count for k in range(count + 1))
 

@@ -144,12 +144,14 @@ def briefly(problem: Problem, watch: Watch, works: tuple[float, ...]) -> Answer:
     """As `possible`, with so much effort, and by one proof alone: for answers on the way.
 
     What is little is gone through place by place; else the bare model and the simplified one are
-    asked in turn: now one, now the other is far quicker.
+    asked in turn: now one, now the other is far quicker. Where there are very many places only the
+    bare one is: what simplifying them takes no effort limit counts.
     """
     with interruptible(watch):
         answer = _without_solver(problem, watch, _LITTLE)
+        many = sieve.count(_maps(problem, watch), 0) > sieve.MANY
         for n, work in enumerate(works):
-            for plain in (True, False):
+            for plain in (True,) if many else (True, False):
                 if answer is None:
                     answer = _once(problem, watch, work, plain=plain)
                 if answer is None and n == 0 and plain:

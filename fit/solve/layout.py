@@ -20,12 +20,14 @@ from dataclasses import dataclass, field, replace
 from fit.findings import Finding
 from fit.model.build import Build, WishKind
 from fit.solve.areas import settled as by_areas
+from fit.solve.closer import STEPS, Closer
 from fit.solve.crowd import FEW, crowded
-from fit.solve.draft import Narrow
+from fit.solve.draft import CLOSE, Narrow
 from fit.solve.engine import Answer, possible
 from fit.solve.free import Free, Put, dependents, free_parts, halves, kind_of
 from fit.solve.maps import Maps
 from fit.solve.narrow import much_less, narrowed
+from fit.solve.nudge import nudged
 from fit.solve.polish import WORTH, Polisher, movable
 from fit.solve.probe import NoTrial, Probe, probe
 from fit.solve.problem import Metric, Rule, Side
@@ -102,6 +104,7 @@ class Laid:
         refused: the question that was proved to have no answer, when there is no layout.
         stopped: True when somebody stopped it.
         seen: what was probed of it; None when nothing was open.
+        few: parts that are proved to have no layout by themselves, where that is how it was proved.
     """
 
     build: Build
@@ -112,6 +115,7 @@ class Laid:
     refused: Question | None = None
     stopped: bool = False
     seen: Probe | None = None
+    few: tuple[str, ...] = ()
 
 
 def lay_out(
@@ -180,6 +184,7 @@ def asked_of(
     how: tuple[float, Metric],
     side: Side = Side.SAFE,
     narrow: Narrow | None = None,
+    close: int = CLOSE,
 ) -> Question:
     """The question of a build that was probed, with all that its file insists on."""
     finger = [float(w.value) for w in build.wishes if w.kind is WishKind.FINGER_GAP]
@@ -192,6 +197,7 @@ def asked_of(
         finger=max(finger, default=0.0),
         keep_out=kept_out(build, seen.base.look),
         narrow=narrow,
+        close=close,
     )
 
 
@@ -209,6 +215,7 @@ class _Search:
     movers: tuple[str, ...] = ()
     seen: Probe | None = None
     vetoed: bool = False
+    few: tuple[str, ...] = ()
 
     def laid(self) -> Laid:
         self.free = free_parts(self.build)
@@ -251,6 +258,7 @@ class _Search:
             refused=refused,
             stopped=self.watch.stopped.is_set(),
             seen=self.seen,
+            few=self.few if refused is not None else (),
         )
 
     def _crowd(self) -> Question | None:
@@ -333,8 +341,10 @@ class _Search:
         """
         narrow: Narrow | None = None
         asked: Question | None = None
-        for marked, metric in PROOFS:
+        for n, (marked, metric) in enumerate(PROOFS):
             layout, refused, asked = self._refused(marked, metric, narrow)
+            if layout is None and refused is None and n == 0:
+                layout, refused = self._closer()
             if layout is not None or refused is not None or asked is None:
                 return layout, refused, objections
             if metric is Metric.LOOSE:
@@ -346,6 +356,38 @@ class _Search:
             if layout is not None:
                 return layout, None, objections
         return (*self._by_areas(asked), objections)
+
+    def _closer(self) -> tuple[Layout | None, Question | None]:
+        """The same by all places of all parts, where these are few: closer and closer."""
+        if not self.watch.left:
+            return None, None
+        self.tell("going through all places, closer and closer")
+        seen, asked = self.seen, self._asked(*PROOFS[1], Side.LOOSE)
+        assert seen is not None
+
+        def nudge(puts: Mapping[str, Put]) -> Layout | None:
+            found = nudged(self.build, seen, puts)
+            return None if found is None else Layout(puts=found[0], verdict=found[1])
+
+        closer = Closer(
+            ask=lambda narrow: asked_of(self.build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS),
+            nudge=nudge,
+            watch=self.watch,
+        )
+        said = closer.settle([(asked, Maps(asked.problem))], tuple(asked.seats))
+        if said is Status.OUT_OF_TIME:
+            self.few = self._refused_few(asked)
+        return closer.found, asked if said is Status.IMPOSSIBLE or self.few else None
+
+    def _refused_few(self, asked: Question) -> tuple[str, ...]:
+        """A few of the parts that have no layout, whatever the others do."""
+        # Only now: that module asks for layouts of a few parts itself.
+        from fit.solve.nolayout import refused_few
+
+        self.tell("looking whether a few of the parts go in")
+        laid = Laid(build=self.build, free=self.free, status=Status.OUT_OF_TIME,
+                    refused=asked, seen=self.seen)  # fmt: skip
+        return refused_few(laid, self.watch)
 
     def _by_areas(self, asked: Question | None) -> tuple[Layout | None, Question | None]:
         """Where no question had an answer: by the check, area by area."""

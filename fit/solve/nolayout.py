@@ -19,7 +19,7 @@ from fit.solve.layout import Laid, Layout
 from fit.solve.maps import Maps
 from fit.solve.probe import Coord
 from fit.solve.question import Question
-from fit.solve.reasons import least
+from fit.solve.reasons import fewest, least
 from fit.solve.run import Watch
 from fit.units import show
 
@@ -96,8 +96,7 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
         raise ValueError("only a build that was proved impossible has a reason")
     watch = watch or Watch()
     asker = Asker(laid, watch)
-    bulk = sorted(laid.free, key=lambda f: -_bulk(laid.refused, f.name))  # type: ignore[arg-type]
-    names = tuple(f.name for f in bulk)
+    names = laid.few or _by_bulk(laid)
     order = [f.name for f in laid.free]
     parts, smallest, rest = _needed(asker, names, order)
     strict = len(rest) == len(parts)
@@ -106,6 +105,25 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
         return replace(reason, room_for=len(parts) - 1, rest=rest)
     counts = range(len(parts) - 2, 0, -1)
     return replace(reason, room_for=next((n for n in counts if asker.shown(parts[:n])), 0))
+
+
+def refused_few(laid: Laid, watch: Watch) -> tuple[str, ...]:
+    """A few parts that are proved to have no layout, by small sets of them; empty: none seen.
+
+    Args:
+        laid: with a loose question that may have an answer.
+        watch: stops it.
+    """
+    asker = Asker(laid, watch)
+    few = fewest(_by_bulk(laid), asker.ask, asker.seen)
+    return few if few is not None and asker.sure(few) else ()
+
+
+def _by_bulk(laid: Laid) -> tuple[str, ...]:
+    """The parts, the largest first."""
+    asked = laid.refused
+    assert asked is not None
+    return tuple(f.name for f in sorted(laid.free, key=lambda f: -_bulk(asked, f.name)))
 
 
 def _needed(

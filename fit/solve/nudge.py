@@ -16,14 +16,20 @@ from typing import Any
 from fit.findings import UnusableInput
 from fit.model.build import Build
 from fit.solve.free import Put, dependents
-from fit.solve.polish import TRUST, Polisher, movable
+from fit.solve.polish import TENTH, TRUST, Polisher, movable
 from fit.solve.probe import Probe
 from fit.solve.proposal import insisted
 from fit.solve.verdict import Verdict, judged
 from fit.solve.written import written
 
 MOST = 120
-"""So often at most the check is asked about one layout."""
+"""So often at most the check is asked about one layout …"""
+
+_NEARLY = 0.05
+"""… and twice as often where no more than so much is lacking, mm."""
+
+UNITS = (TENTH, 0.02)
+"""Parts are moved by tenths of a millimetre first; where that is too coarse, by fiftieths."""
 
 _ENOUGH = 0.2
 """A clash is gone once there is so much room, mm: the room of a layout is not made large."""
@@ -49,18 +55,20 @@ class _Nudger(Polisher):
     def nudged(self, puts: Mapping[str, Put]) -> Found | None:
         """Places that pass, if they are come upon."""
         best = puts, self._said(puts)
-        for trust in TRUST:
-            while self._hopeful(best[1]):
-                better = self._better(best, trust)
-                if better is None:
-                    break
-                best = better
+        for self.unit in UNITS:
+            for trust in TRUST:
+                while self._hopeful(best[1]):
+                    better = self._better(best, trust)
+                    if better is None:
+                        break
+                    best = better
         return (best[0], _plain(best[1])) if _passes(best[1]) else None
 
     def _hopeful(self, said: Verdict) -> bool:
         """Whether moving on may help: what is wrong is that there is too little room."""
         short = said.margin < self.cap and not _passes(said)
-        return short and bool(self.moves) and self.asked < MOST
+        most = MOST if said.margin < -_NEARLY else 2 * MOST
+        return short and bool(self.moves) and self.asked < most
 
 
 def nudged(build: Build, seen: Probe, puts: Mapping[str, Put]) -> Found | None:

@@ -23,6 +23,8 @@ Bits = npt.NDArray[np.uint64]
 
 Flags = npt.NDArray[np.bool_]
 
+Floats = npt.NDArray[np.float64]
+
 Known = tuple[Steps, ...]
 """The differences of coordinates that there are along each axis, in order, steps."""
 
@@ -294,7 +296,7 @@ def _part(metric: Metric, boxes: tuple[Box, Box], need: int, known: Known, good:
 
 
 def _alike(one: Box, two: Box) -> bool:
-    """Whether the straight distance of two rounded boxes is that of their cores, less what swells."""
+    """Whether the straight distance of two rounded boxes is that of their cores, less swells."""
     return not one.swell or not two.swell or one.round == two.round
 
 
@@ -307,9 +309,9 @@ def _straight(boxes: tuple[Box, Box], need: int, there: Known) -> Flags:
     one, two = boxes
     swell, axes = one.swell + two.swell, len(there)
     about = one.round if one.swell else two.round
-    across = np.zeros((1,) * axes)
-    along = np.zeros((1,) * axes)
-    apart = np.zeros((1,) * axes, dtype=np.bool_)
+    across: Floats = np.zeros((1,) * axes)
+    along: Floats = np.zeros((1,) * axes)
+    apart: Flags = np.zeros((1,) * axes, dtype=np.bool_)
     for k, d in enumerate(there):
         gap = np.maximum(d + two.low[k] - one.high[k], one.low[k] - d - two.high[k])
         gap = _broad(gap, k, axes)
@@ -322,14 +324,13 @@ def _straight(boxes: tuple[Box, Box], need: int, there: Known) -> Flags:
             across = np.hypot(across, np.maximum(gap, 0.0))
     beside = across - swell
     apart = apart | ((beside >= 0.0) & (swell > 0))
-    return apart & (np.hypot(np.maximum(beside, 0.0), along) >= need - _NOISE)
+    far = np.hypot(np.maximum(beside, 0.0), along) >= need - _NOISE
+    return np.logical_and(apart, far)
 
 
 def _broad(values: Steps, axis: int, axes: int) -> Steps:
     """Values along one of the axes of a table."""
-    shape = [1] * axes
-    shape[axis] = -1
-    return values.reshape(shape)
+    return values[tuple(slice(None) if k == axis else None for k in range(axes))]
 
 
 def _ties(problem: Problem, a: Mover, b: Mover) -> Iterator[tuple[Rule, int, int, bool]]:
@@ -358,8 +359,10 @@ def _tied(tie: tuple[Rule, int, int, bool], a: Mover, b: Mover, some: slice) -> 
     if rule.tie is Tie.IN_LINE:
         return here == there
     if rule.tie is Tie.CENTRED:
-        return np.abs(here + there - rule.value) <= max(1, rule.slack)
-    return (there - here if first else here - there) >= rule.value
+        off: Steps = np.abs(here + there - rule.value)
+        return off <= max(1, rule.slack)
+    after: Steps = there - here if first else here - there
+    return after >= rule.value
 
 
 def layout_of(things: Sequence[Mover], places: Sequence[int]) -> Mapping[str, Spot]:

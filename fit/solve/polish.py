@@ -104,11 +104,13 @@ class Polisher:
         judge: what the check says of parts put somewhere.
         moves: the coordinates that may be moved, in order.
         cap: more room than this is no merit, mm.
+        unit: they are moved by whole multiples of this, mm.
     """
 
     judge: Judge
     moves: tuple[Var, ...]
     cap: float
+    unit: float = TENTH
     asked: int = 0
 
     def polished(self, puts: Puts, verdict: Verdict) -> At:
@@ -146,13 +148,13 @@ class Polisher:
         """After the best move of at most so many tenths, as the check has it; None: no roomier."""
         puts, verdict = best
         least = _margins(verdict)
-        reach = verdict.margin + 2 * len(self.moves) * trust * TENTH
+        reach = verdict.margin + 2 * len(self.moves) * trust * self.unit
         small = {key: margin for key, margin in least.items() if margin < reach}
         grows = {var: self._grows(puts, var, small) for var in self.moves}
-        move = _best_move(small, grows, trust, self.cap)
+        move = _best_move(small, grows, (trust, self.unit), self.cap)
         if not any(move.values()):
             return None
-        there = _moved(puts, {var: TENTH * steps for var, steps in move.items()})
+        there = _moved(puts, {var: self.unit * steps for var, steps in move.items()})
         said = self._said(there)
         return (
             (there, said) if said.good and self._room(said) > self._room(verdict) + _TINY else None
@@ -174,26 +176,33 @@ def _margins(verdict: Verdict) -> dict[Key, float]:
 
 
 def _best_move(
-    small: Mapping[Key, float], grows: Mapping[Var, Mapping[Key, float]], trust: int, cap: float
+    small: Mapping[Key, float],
+    grows: Mapping[Var, Mapping[Key, float]],
+    steps: tuple[int, float],
+    cap: float,
 ) -> dict[Var, int]:
-    """The move, in tenths, that makes the least margin largest; the shortest of several."""
+    """The move, in so many steps of so much, mm, that makes the least margin largest.
+
+    The shortest of several.
+    """
     from ortools.sat.python import cp_model
 
+    trust, unit = steps
     model = cp_model.CpModel()
-    tenths = {var: model.new_int_var(-trust, trust, "") for var in grows}
+    moves = {var: model.new_int_var(-trust, trust, "") for var in grows}
     low = min(small.values(), default=0.0)
     least = model.new_int_var(math.floor(_FINE * low), math.ceil(_FINE * cap), "")
     for key, margin in small.items():
-        grown = sum(round(_FINE * TENTH * grows[var][key]) * at for var, at in tenths.items())
+        grown = sum(round(_FINE * unit * grows[var][key]) * at for var, at in moves.items())
         model.add(round(_FINE * margin) + grown >= least)
     lengths = []
-    for at in tenths.values():
+    for at in moves.values():
         length = model.new_int_var(0, trust, "")
         model.add_abs_equality(length, at)
         lengths.append(length)
     model.maximize(10 * least - sum(lengths))
     ran = solve_model(model, Watch(effort=Effort(work=_WORK, searches=1)), linear=True)
-    return {var: ran.value(at) if ran.found else 0 for var, at in tenths.items()}
+    return {var: ran.value(at) if ran.found else 0 for var, at in moves.items()}
 
 
 def _at(puts: Puts, var: Var) -> float:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from fit.model.build import Build
 from fit.model.in_use import quarter_in_use
-from fit.solve.draft import STEP, Draft, Narrow, Seat
+from fit.solve.draft import CLOSE, STEP, Draft, Narrow, Seat
 from fit.solve.draft_parts import FIXED, Drivers, add_part, differs, drivers_of
 from fit.solve.draft_walls import walls_of
 from fit.solve.free import Free, Put, kind_of
@@ -78,6 +78,7 @@ def question(
     finger: float = 0.0,
     keep_out: Sequence[Blob] = (),
     narrow: Narrow | None = None,
+    close: int = CLOSE,
 ) -> Question:
     """Put a layout question.
 
@@ -91,10 +92,11 @@ def question(
         finger: the least finger gap wished for, mm.
         keep_out: regions of faces to keep out of.
         narrow: where to look closer, and nowhere else.
+        close: into so many steps spans are cut there.
     """
     needs = Needs(found.base.look, loose=side is Side.LOOSE, finger=finger)
     spare_touching(needs, found)
-    draft = Draft(build, found, needs, Grid(step=STEP, side=side), marked, metric, narrow)
+    draft = Draft(build, found, needs, Grid(step=STEP, side=side), marked, metric, narrow, close)
     still = _still(draft, keep_out)
     stills = Stills.of(draft, still)
     for free in found.free:

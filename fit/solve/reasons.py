@@ -91,22 +91,12 @@ def least(
     if not refused and ask(tuple(things)) is not Status.IMPOSSIBLE:
         return None
     known = _Known(ask, seen)
-    sure, small = True, _tried(len(things), seen is not None)
-    doubt: Counter[T] = Counter()
-    for size in range(small + 1):
-        few_left = [few for few in itertools.combinations(things, size) if not known.holds(few)]
-        if size > _PAIRS and len(few_left) > _MOST_ASKED:
-            small = size - 1
-            break
-        doubt.update(thing for few in few_left for thing in few)
-        for few in few_left:
-            answer = known.ask(few)
-            if answer is Status.IMPOSSIBLE:
-                return few, sure, sure
-            sure = sure and answer is Status.FOUND
-    order = sorted(things, key=lambda thing: -doubt[thing])
+    few = _few(things, known)
+    if few.found is not None:
+        return few.found, few.sure, few.sure
+    order = sorted(things, key=lambda thing: -few.doubt[thing])
     kept, strict = order, True
-    for count in range(small + 1, len(order)) if doubt and seen is not None else ():
+    for count in range(few.size + 1, len(order)) if few.doubt and seen is not None else ():
         # What a short look could not see going in is what the reason is likely made of.
         if known.ask(tuple(order[:count])) is Status.IMPOSSIBLE:
             kept = order[:count]
@@ -117,7 +107,54 @@ def least(
         if answer is Status.IMPOSSIBLE:
             kept = fewer
         strict = strict and answer is not Status.OUT_OF_TIME
-    return tuple(kept), strict, sure and len(kept) <= small + 1
+    return tuple(kept), strict, few.sure and len(kept) <= few.size + 1
+
+
+def fewest(
+    things: Sequence[T], ask: Ask[T], seen: Callable[[tuple[T, ...]], bool]
+) -> tuple[T, ...] | None:
+    """A few things that are impossible together, as far as small sets are looked through.
+
+    Args:
+        things: those that rather belong into a reason first.
+        ask: whether a subset goes in.
+        seen: a short look that may see that a subset goes in.
+    """
+    return _few(things, _Known(ask, seen)).found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Few(Generic[T]):
+    """What came of looking through small sets.
+
+    Attributes:
+        found: one that is impossible, of as few as can be.
+        size: sets of up to so many were looked through.
+        sure: all of the smaller ones are known to go in.
+        doubt: how often a thing was in one that a short look could not see going in.
+    """
+
+    found: tuple[T, ...] | None
+    size: int
+    sure: bool
+    doubt: Counter[T]
+
+
+def _few(things: Sequence[T], known: _Known[T]) -> _Few[T]:
+    sure, small = True, _tried(len(things), known.looks)
+    doubt: Counter[T] = Counter()
+    for size in range(small + 1):
+        left = [few for few in itertools.combinations(things, size) if not known.holds(few)]
+        if size > _PAIRS and len(left) > _MOST_ASKED:
+            small = size - 1
+            break
+        doubt.update(thing for few in left for thing in few)
+        for few in left:
+            answer = known.ask(few)
+            if answer is Status.IMPOSSIBLE:
+                return _Few(found=few, size=size, sure=sure, doubt=doubt)
+            sure = sure and answer is Status.FOUND
+    return _Few(found=None, size=small, sure=sure, doubt=doubt)
 
 
 def _tried(count: int, looked: bool) -> int:
@@ -133,6 +170,11 @@ class _Known(Generic[T]):
     def __init__(self, ask: Ask[T], seen: Callable[[tuple[T, ...]], bool] | None) -> None:
         self._ask, self._seen = ask, seen
         self._sets: list[frozenset[T]] = []
+
+    @property
+    def looks(self) -> bool:
+        """Whether there is a short look."""
+        return self._seen is not None
 
     def holds(self, few: tuple[T, ...]) -> bool:
         """Whether these are known to go in, or a short look sees that they do."""

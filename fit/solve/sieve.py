@@ -24,14 +24,17 @@ WORK = 0.3
 
 def strides(maps: Maps | None, margin: int) -> tuple[int, ...]:
     """Which strides to try before all places; none where there are not many."""
-    if maps is None:
-        return ()
-    count = 0
+    return STRIDES if maps is not None and count(maps, margin) > MANY else ()
+
+
+def count(maps: Maps, margin: int) -> int:
+    """How many places with at least this margin all items have together."""
+    found = 0
     for item in maps.problem.items:
         rooms = maps.rooms(item) or ()
         least = margin if item.enough is None else min(margin, item.enough)
-        count += sum(int((room.margin >= max(least, 0)).sum()) for room in rooms)
-    return STRIDES if count > MANY else ()
+        found += sum(int((room.margin >= max(least, 0)).sum()) for room in rooms)
+    return found
 
 
 def sieved(places: npt.NDArray[np.int64], stride: int) -> npt.NDArray[np.int64]:

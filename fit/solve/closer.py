@@ -1,0 +1,226 @@
+"""A question settled by looking closer and closer where the parts can be at all.
+
+The loose question is asked with places some way apart. What it leaves, for all parts together, is
+cut into regions of a few millimetres for each part, and in each of these it is asked once more with
+places closer to each other; the closer they are, the less it errs on the loose side. Where nothing
+is left, there is no layout; what is left in the end is nudged until the check passes it. All of it
+is counted, nothing is timed, so that the answer is the same everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Generic, TypeVar
+
+import numpy as np
+
+from fit.solve.all_places import Search, gone_through, pairs_of
+from fit.solve.draft import STEP, Narrow, Seat, key_of
+from fit.solve.free import Option, Put, Span
+from fit.solve.maps import Maps, Steps
+from fit.solve.pairs import Mover, layout_of, movers
+from fit.solve.probe import Coord
+from fit.solve.problem import Spot
+from fit.solve.question import Question
+from fit.solve.run import Status, Watch
+
+LOOKS = 60
+"""So many regions are looked at, at most."""
+
+STEPS = 24
+"""A region is cut into so many steps along each axis."""
+
+TRIES = 4
+
+_ROOMS = ((40, 20, 10), (20, 10, 5), (5, 2, 1))
+"""What there is so much room for, steps, by the loose question is tried first."""
+
+_BRIEF = 20_000_000
+"""Words of the tables that are looked at for that."""
+
+_PAIRS = 25_000_000
+"""Tables of more pairs of places than this are not made."""
+
+_REGION = 2.5
+"""A part's first region is so large at most, mm …"""
+
+_SMALLER = 6
+"""… and each next one so many times smaller …"""
+
+_DEEPEST = 2
+"""… but regions within regions within regions are not looked at."""
+
+_DOUBTS = 3
+"""So many regions may be left in doubt before it is given up."""
+
+T = TypeVar("T")
+
+Ask = Callable[[Narrow], Question]
+"""The loose question where the parts are in narrow regions."""
+
+Try = Callable[[Mapping[str, Put]], T | None]
+"""What comes of places that may be nearly right; None when it is no layout."""
+
+
+@dataclass(slots=True)
+class Closer(Generic[T]):
+    """A question, looked at closer and closer.
+
+    Attributes:
+        ask: the question for a region.
+        nudge: makes a layout of what is left in the end.
+        watch: stops it.
+        looks: so many regions are looked at, at most.
+        tries: so often it is tried to nudge places into a layout, but for those left in the end.
+        found: the layout, when there is one.
+    """
+
+    ask: Ask
+    nudge: Try[T]
+    watch: Watch
+    looks: int = LOOKS
+    tries: int = TRIES
+    found: T | None = None
+    _doubts: int = 0
+
+    @property
+    def close_call(self) -> bool:
+        """Whether it was given up because no look is close enough."""
+        return self._doubts >= _DOUBTS
+
+    def settle(self, roots: Iterable[tuple[Question, Maps]], parts: Sequence[str]) -> Status:
+        """Whether parts have a layout; out of time where it would be too much, or too close.
+
+        Args:
+            roots: loose questions of these parts and no others, the closest first; the first that
+                is not too large is taken.
+            parts: their names.
+        """
+        for asked, maps in roots:
+            things = movers(asked.problem, maps)
+            if things is not None and pairs_of(things) <= _PAIRS:
+                return self._within(_Look(asked, maps, things, parts), 0)
+        return Status.OUT_OF_TIME
+
+    def _within(self, look: _Look, depth: int) -> Status:
+        """Whether there is a layout where this question is about."""
+        if any(not len(thing) for thing in look.things):
+            return Status.IMPOSSIBLE
+        if self.tries > 0:
+            puts = look.roomiest(_ROOMS[depth], self.watch)
+            if puts is not None and self._tried(puts):
+                return Status.FOUND
+        search = Search(look.asked.problem, look.things, self.watch)
+        if depth == _DEEPEST:
+            return self._last(look, search)
+        spans = _Spans(look.asked, look.things, _REGION / _SMALLER**depth)
+        worst = Status.IMPOSSIBLE
+        for places in search.regions(spans.to_cut):
+            if self.looks <= 0 or self.close_call:
+                return Status.OUT_OF_TIME
+            self.looks -= 1
+            closer = self.ask(spans.narrow(places))
+            maps = Maps(closer.problem)
+            things = movers(closer.problem, maps)
+            if things is None or pairs_of(things) > _PAIRS:
+                return Status.OUT_OF_TIME
+            said = self._within(_Look(closer, maps, things, look.parts), depth + 1)
+            if said is Status.FOUND:
+                return said
+            if said is Status.OUT_OF_TIME:
+                worst = said
+        return worst if search.ended else Status.OUT_OF_TIME
+
+    def _last(self, look: _Look, search: Search) -> Status:
+        """The closest look: what is left is too close to call."""
+        places = search.run()
+        if places is None:
+            return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
+        if self._tried(look.puts(layout_of(look.things, places))):
+            return Status.FOUND
+        self._doubts += 1
+        return Status.OUT_OF_TIME
+
+    def _tried(self, puts: Mapping[str, Put]) -> bool:
+        self.tries -= 1
+        self.found = self.nudge(puts)
+        return self.found is not None
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """A question, the rooms of its items, and the places of what is free in it."""
+
+    asked: Question
+    maps: Maps
+    things: Sequence[Mover]
+    parts: Sequence[str]
+
+    def puts(self, layout: Mapping[str, Spot]) -> dict[str, Put]:
+        """Where a layout puts the parts."""
+        seats = self.asked.seats
+        return {name: seats[name][layout[name].way].put(layout[name]) for name in self.parts}
+
+    def roomiest(self, margins: Iterable[int], watch: Watch) -> dict[str, Put] | None:
+        """A layout with the first of these margins, steps, that there is one with."""
+        for margin in margins:
+            gone = gone_through(
+                self.asked.problem, self.maps, watch, margin=margin, most=_PAIRS, work=_BRIEF
+            )
+            if gone.status is Status.FOUND:
+                return self.puts(gone.layout)
+        return None
+
+
+@dataclass(slots=True)
+class _Spans:
+    """How far the places of parts reach, and where that is."""
+
+    asked: Question
+    things: Sequence[Mover]
+    most: float
+
+    def to_cut(self, places: Sequence[Steps]) -> int | None:
+        """The part whose places reach furthest, where that is further than they may."""
+        wide = [self._wide(t, p) for t, p in zip(self.things, places, strict=True)]
+        n = max(range(len(wide)), key=lambda k: wide[k])
+        return n if wide[n] > self.most else None
+
+    def _wide(self, thing: Mover, places: Steps) -> float:
+        """Mm; infinite where the part may still be put in several ways."""
+        seats = self.asked.seats.get(thing.items[0].name)
+        if seats is None:
+            return 0.0
+        ways = np.unique(thing.ways[places]).tolist()
+        if len({key_of("", seats[way].option) for way in ways}) > 1:
+            return float("inf")
+        at = thing.at[places, 0]
+        return float((at.max(axis=0) - at.min(axis=0)).max()) * STEP
+
+    def narrow(self, places: Sequence[Steps]) -> Narrow:
+        """Where these places are, with half the way to the next of them to spare."""
+        found: dict[tuple[str, Option], dict[Coord, Span]] = {}
+        for thing, some in zip(self.things, places, strict=True):
+            name = thing.items[0].name
+            for way in np.unique(thing.ways[some]).tolist() if name in self.asked.seats else ():
+                seat = self.asked.seats[name][way]
+                at = thing.at[some, 0][thing.ways[some] == way]
+                spans = {c: _span(seat, c, at[:, axis]) for c, axis in seat.axes.items()}
+                key = key_of(name, seat.option)
+                before = found.get(key, spans)
+                found[key] = {c: _both(s, before[c]) for c, s in spans.items()}
+        return found
+
+
+def _span(seat: Seat, coord: Coord, at: Steps) -> Span:
+    places = seat.places[coord]
+    values = sorted(places.values())
+    half = max((b - a for a, b in pairwise(values)), default=0.0) / 2
+    ends = [places[int(at.min())], places[int(at.max())]]
+    return Span(low=min(ends) - half, high=max(ends) + half)
+
+
+def _both(one: Span, two: Span) -> Span:
+    return Span(low=min(one.low, two.low), high=max(one.high, two.high))
