@@ -98,6 +98,7 @@ class Search:
 
     Attributes:
         ended: no place was left out of account.
+        hopeful: something is left once what goes with nothing is struck out.
     """
 
     def __init__(
@@ -113,7 +114,6 @@ class Search:
             work: so many words of the tables are looked at, at most.
             margin: steps to be kept.
         """
-        self.ended = False
         self._things, self._watch, self._work = things, watch, work
         self._tables: dict[int, list[tuple[int, Bits]]] = {n: [] for n in range(len(things))}
         for (i, a), (j, b) in itertools.combinations(enumerate(things), 2):
@@ -121,6 +121,9 @@ class Search:
             if rows is not None:
                 self._tables[i].append((j, rows))
                 self._tables[j].append((i, _turned(rows, len(b))))
+        self._left = [_all(len(thing)) for thing in things]
+        self.hopeful = self._struck(self._left, range(len(things)))
+        self.ended = not self.hopeful and self._work > 0
 
     def run(self) -> list[int] | None:
         """A place for each thing; None when there is none (`ended`), or it took too much."""
@@ -135,8 +138,7 @@ class Search:
             cut: which of the things is to be cut in two first, given the places left to each of
                 them; None where these are small enough.
         """
-        whole = [_all(len(thing)) for thing in self._things]
-        stack = [whole] if self._struck(whole, range(len(whole))) else []
+        stack = [self._left] if self.hopeful else []
         while stack and self._work > 0 and self._watch.left:
             left = stack.pop()
             places = [_places(bits) for bits in left]

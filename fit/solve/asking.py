@@ -37,8 +37,9 @@ _PROOF = (0.2, 0.6)
 _COARSE = (1.0, 2.0)
 """Where there are too many places for another look, they are taken so far apart first, mm."""
 
-_REGIONS, _MORE_REGIONS = 40, 200
-"""So many regions are looked at closer, and so many where the answer hangs on it."""
+_SHORT, _LONG = (25, 2, 1), (60, 4, 2)
+"""Regions that are looked at closer, places that are nudged, and doubts that are borne; and where
+the answer hangs on it."""
 
 _ROOMIER = 10
 """And once more with so much room, steps: what is found then is easier to push apart."""
@@ -135,8 +136,8 @@ class Asker:
         answer = self._brief(kept, self._of.cheap)
         if answer.status is Status.IMPOSSIBLE:
             return answer.status
-        status = self._closer(kept, _REGIONS)
-        if status is not Status.OUT_OF_TIME:
+        status = self._closer(kept, _SHORT)
+        if status is not Status.OUT_OF_TIME or frozenset(kept) in self._close_calls:
             return status
         answer = self._brief(kept, self._of.close)
         if answer.status is Status.FOUND:
@@ -149,17 +150,20 @@ class Asker:
             self._refusals[frozenset(kept)] = asked, answer
         return answer
 
-    def _closer(self, kept: tuple[str, ...], looks: int) -> Status:
-        """Whether they go in, looked at closer and closer in so many regions."""
+    def _closer(self, kept: tuple[str, ...], pains: tuple[int, int, int]) -> Status:
+        """Whether they go in, looked at closer and closer, with so much pains."""
         build, names = with_only(self._laid, kept), frozenset(kept)
         seen = replace(self._seen, free=tuple(f for f in self._seen.free if f.name in names))
         closer = Closer(
             ask=lambda narrow: asked_of(build, seen, CLOSER, Side.LOOSE, narrow, STEPS),
             nudge=lambda puts: self._passed(kept, puts),
             watch=self._watch,
-            looks=looks,
+            looks=pains[0],
+            tries=pains[1],
+            doubts=pains[2],
         )
         said = closer.settle(self._of.coarser(kept), kept)
+        self._close_calls -= {names}
         if closer.close_call:
             self._close_calls.add(names)
         if said is Status.IMPOSSIBLE:
@@ -173,11 +177,9 @@ class Asker:
 
     def refused(self, kept: tuple[str, ...]) -> bool:
         """Whether they are refused after a longer look."""
-        close = self._of.close
-        if (
-            frozenset(kept) in self._close_calls
-            or self._closer(kept, _MORE_REGIONS) is Status.OUT_OF_TIME
-        ):
+        said = self._closer(kept, _LONG)
+        if said is Status.OUT_OF_TIME and frozenset(kept) not in self._close_calls:
+            close = self._of.close
             self._nudged(kept, close[0], self._of.look(close, kept, _ROOMIER))
         return frozenset(kept) in self._refusals
 
@@ -203,7 +205,12 @@ class Asker:
         return self._from(kept, STAGES)
 
     def longer(self, kept: tuple[str, ...]) -> Layout | None:
-        """The same by a longer look, at last with the check's objections taken back to it."""
+        """The same by a longer look, at last with the check's objections taken back to it.
+
+        Not where no look is close enough.
+        """
+        if frozenset(kept) in self._close_calls:
+            return None
         return self._from(kept, (LAST,)) or self._alone(kept)
 
     @property

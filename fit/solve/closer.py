@@ -52,8 +52,7 @@ _SMALLER = 6
 _DEEPEST = 2
 """… but regions within regions within regions are not looked at."""
 
-_DOUBTS = 3
-"""So many regions may be left in doubt before it is given up."""
+DOUBTS = 3
 
 T = TypeVar("T")
 
@@ -74,6 +73,7 @@ class Closer(Generic[T]):
         watch: stops it.
         looks: so many regions are looked at, at most.
         tries: so often it is tried to nudge places into a layout, but for those left in the end.
+        doubts: so many regions may be left in doubt before it is given up.
         found: the layout, when there is one.
     """
 
@@ -82,13 +82,13 @@ class Closer(Generic[T]):
     watch: Watch
     looks: int = LOOKS
     tries: int = TRIES
+    doubts: int = DOUBTS
     found: T | None = None
-    _doubts: int = 0
 
     @property
     def close_call(self) -> bool:
         """Whether it was given up because no look is close enough."""
-        return self._doubts >= _DOUBTS
+        return self.doubts <= 0
 
     def settle(self, roots: Iterable[tuple[Question, Maps]], parts: Sequence[str]) -> Status:
         """Whether parts have a layout; out of time where it would be too much, or too close.
@@ -108,11 +108,13 @@ class Closer(Generic[T]):
         """Whether there is a layout where this question is about."""
         if any(not len(thing) for thing in look.things):
             return Status.IMPOSSIBLE
+        search = Search(look.asked.problem, look.things, self.watch)
+        if not search.hopeful:
+            return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
         if self.tries > 0:
             puts = look.roomiest(_ROOMS[depth], self.watch)
             if puts is not None and self._tried(puts):
                 return Status.FOUND
-        search = Search(look.asked.problem, look.things, self.watch)
         if depth == _DEEPEST:
             return self._last(look, search)
         spans = _Spans(look.asked, look.things, _REGION / _SMALLER**depth)
@@ -140,7 +142,7 @@ class Closer(Generic[T]):
             return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
         if self._tried(look.puts(layout_of(look.things, places))):
             return Status.FOUND
-        self._doubts += 1
+        self.doubts -= 1
         return Status.OUT_OF_TIME
 
     def _tried(self, puts: Mapping[str, Put]) -> bool:

@@ -357,7 +357,7 @@ def _tied(tie: tuple[Rule, int, int, bool], a: Mover, b: Mover, some: slice) -> 
     rule, i, j, first = tie
     here, there = a.at[some, i, rule.axis][:, None], b.at[:, j, rule.axis][None, :]
     if rule.tie is Tie.IN_LINE:
-        return here == there
+        return np.asarray(here == there, dtype=np.bool_)
     if rule.tie is Tie.CENTRED:
         off: Steps = np.abs(here + there - rule.value)
         return off <= max(1, rule.slack)

@@ -170,6 +170,7 @@ class _Known(Generic[T]):
     def __init__(self, ask: Ask[T], seen: Callable[[tuple[T, ...]], bool] | None) -> None:
         self._ask, self._seen = ask, seen
         self._sets: list[frozenset[T]] = []
+        self._said: dict[frozenset[T], Status] = {}
 
     @property
     def looks(self) -> bool:
@@ -189,7 +190,8 @@ class _Known(Generic[T]):
         """Whether these go in."""
         if self.holds(few):
             return Status.FOUND
-        answer = self._ask(few)
+        answer = self._said.get(frozenset(few)) or self._ask(few)
+        self._said[frozenset(few)] = answer
         if answer is Status.FOUND:
             self._sets.append(frozenset(few))
         return answer
