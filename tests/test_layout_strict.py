@@ -108,7 +108,7 @@ def test_parts_that_clash_a_little_are_nudged_apart() -> None:
             continue
         seen = probe(asked.build, free_parts(asked.build))
         at = layout.puts[name]
-        for off in (1.0, 2.0, 4.0, 8.0, 16.0):
+        for off in (n / 2 for n in range(1, 33)):
             # From where it is to one side, until the check objects.
             there = {name: replace(at, across=(at.across or 0.0) + off)}
             if not judged(put_in(asked.build, there), asked.open_).good:

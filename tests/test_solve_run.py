@@ -51,6 +51,7 @@ def test_impossible_is_only_said_after_a_second_proof(monkeypatch: pytest.Monkey
         return true_solve(*args, **how)
 
     monkeypatch.setattr(engine, "solve_model", spy)
+    monkeypatch.setattr(engine, "_FEW", 0)  # else no solver is asked about two things
     room = (20, 20)
     items = tuple(_rectangle(f"p{n}", (11, 11), room) for n in range(2))
     assert possible(Problem(axes=2, items=items)).status is Status.IMPOSSIBLE
@@ -69,6 +70,7 @@ def test_a_wrong_infeasible_of_the_solver_is_caught(monkeypatch: pytest.MonkeyPa
         return true_solve(*args, **how)
 
     monkeypatch.setattr(engine, "solve_model", liar)
+    monkeypatch.setattr(engine, "_FEW", 0)
     room = (20, 20)
     items = tuple(_rectangle(f"p{n}", (9, 9), room) for n in range(2))
     assert possible(Problem(axes=2, items=items)).status is Status.FOUND

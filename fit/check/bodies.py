@@ -106,6 +106,12 @@ def check_bodies(look: Inspection) -> Iterator[Finding]:
             yield _finding(look, pair)
 
 
+def clashing(look: Inspection) -> list[Pair]:
+    """Of every two things that have too little room: the worst two solids, the worst pair first."""
+    near = _Search(look, things(look)).near()
+    return sorted((p for p in near if p.margin < 0.0), key=_margin)
+
+
 def measured(look: Inspection, rule_name: str, a: Solid, b: Solid) -> Pair:
     """Two solids and the margin between them, by the need of a rule."""
     gap = gap_between(a.ready, b.ready)

@@ -125,6 +125,11 @@ class Search:
         self.hopeful = self._struck(self._left, range(len(things)))
         self.ended = not self.hopeful and self._work > 0
 
+    @property
+    def left(self) -> list[Steps]:
+        """The places of each thing that are left once what goes with nothing is struck out."""
+        return [_places(bits) for bits in self._left]
+
     def run(self) -> list[int] | None:
         """A place for each thing; None when there is none (`ended`), or it took too much."""
         for places in self.regions(_smallest):

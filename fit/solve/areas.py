@@ -3,8 +3,9 @@
 The last word where neither the safe nor the loose question had one. Each part is put into the
 middle of an area of its face. A gap falls off by no more than the things are moved: where a rule
 about gaps is broken by more than the way from the middle to a corner, it is broken all over the
-area. What is left is cut in two and looked at again. A place that the check passes is a layout;
-when no area is left, it is proved that there is none.
+area; so it is where the same two solids clash with the parts in all corners of their areas. What is
+left is cut in two and looked at again. A place that the check passes is a layout; when no area is
+left, it is proved that there is none.
 
 Only for parts that go along with their coordinates: what is soldered goes by whole holes, in jumps.
 """
@@ -14,27 +15,30 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from fit.check import Inspection, inspected
-from fit.check.bodies import bodies
+from fit.check.bodies import bodies, clashing, measured
 from fit.check.buttons import fingers
 from fit.check.lid import lid
 from fit.check.order import order
 from fit.check.panel_room import spanner
 from fit.check.rule import Rule as CheckRule
+from fit.check.things import things
 from fit.check.walls import walls
 from fit.check.webs import edges, posts_behind, webs
 from fit.findings import Finding, UnusableInput
 from fit.geometry.assemble import assemble
 from fit.geometry.box import faces
+from fit.geometry.scene import BodyId
 from fit.model.build import Build
 from fit.model.part import Board
-from fit.solve.free import Free, Option, Put, put_in, spans
-from fit.solve.probe import Probe
+from fit.solve.draft import Narrow, key_of
+from fit.solve.free import Free, Option, Put, Span, put_in, spans
+from fit.solve.probe import Coord, Probe
 from fit.solve.problem import Item, Rule, Tie
 from fit.solve.question import Question
 from fit.solve.run import Watch
@@ -59,11 +63,14 @@ _SPARE = 1.02
 _SURE = 1e-4
 """A rule is broken all over when its margin is below 0 by so much more, mm."""
 
-_SMALLEST = 0.02
+_SMALLEST = 0.004
 """An area that is no larger, mm, and not ruled out ends the search: it is too close to call."""
 
 _MOST = 5000
-"""So often the check is asked at most, for each one or two parts."""
+"""So often the check is asked at most, for each one or two parts …"""
+
+_BRIEF = {1: 600, 2: 600, 3: 200}
+"""… and so often for narrow regions of so many parts; of more it is not asked."""
 
 _SHARE = 0.3
 """What is in the way is cut, unless its area is smaller than this share of the largest."""
@@ -92,6 +99,14 @@ class Area:
     def reach(self) -> float:
         """The most that a place in it is from the middle, mm."""
         return _SPARE * math.hypot(*self.half)
+
+    def corners(self) -> list[Put]:
+        """The part in each corner of it."""
+        ends = [
+            (None,) if at is None else (at - half, at + half)
+            for at, half in zip(self.middle, self.half, strict=True)
+        ]
+        return [Put(option=self.option, across=a, up=u) for a, u in itertools.product(*ends)]
 
     def halves(self) -> Iterator[Area]:
         """Cut in two across the longer side."""
@@ -141,6 +156,36 @@ def settled(
             if ended:
                 return Settled(refused=_barred(asked, tuple(f.name for f in some)))
     return Settled()
+
+
+def within(
+    build: Build,
+    seen: Probe,
+    movers: Iterable[str],
+    narrow: Narrow,
+    watch: Watch,
+) -> tuple[bool, Mapping[str, Put] | None]:
+    """Look for a place of all free parts in narrow regions of their faces.
+
+    Args:
+        build: the build.
+        seen: what was probed of it.
+        movers: what has a place only once this is done.
+        narrow: where the parts are looked for.
+        watch: stops it.
+
+    Returns:
+        Whether it is proved that there is none; and the places, where some were come upon.
+    """
+    most = _BRIEF.get(len(seen.free), 0)
+    if not most or build.box.holes or not _even(seen):
+        return False, None
+    plain = _only(build, seen, seen.free)
+    search = _Search(plain, seen.free, tuple(movers), watch, narrow=narrow, most=most)
+    try:
+        return search.run()
+    except (UnusableInput, KeyError):
+        return False, None
 
 
 def _even(seen: Probe) -> bool:
@@ -195,6 +240,8 @@ class _Search:
     parts: tuple[Free, ...]
     movers: tuple[str, ...]
     watch: Watch
+    narrow: Narrow | None = None
+    most: int = _MOST
     asked: int = 0
     dead: set[tuple[str, Option, tuple[int, ...]]] = field(default_factory=set)
 
@@ -206,13 +253,15 @@ class _Search:
             start = {f.name: area for f, area in zip(self.parts, each, strict=True)}
             heapq.heappush(queue, (0.0, next(count), start))
         while queue:
-            if self.asked >= _MOST or not self.watch.left:
+            if self.asked >= self.most or not self.watch.left:
                 return False, None
             _, _, where = heapq.heappop(queue)
             if any(self._is_dead(name, area) for name, area in where.items()):
                 continue
             found = self._broken(where)
-            if found is not None and self._ruled_out(where, found):
+            if found is not None and (
+                self._ruled_out(where, found) or self._at_all_corners(where, found)
+            ):
                 continue
             worst = -min((f.margin for f in found or ()), default=0.0)
             if worst <= 0.0 and found is not None and self._good(where):
@@ -239,11 +288,16 @@ class _Search:
     def _roots(self, free: Free) -> Iterator[Area]:
         known = faces(self.build.box)
         for option in free.options:
+            across, up = spans(known[option.face])
+            if self.narrow is not None:
+                closer = self.narrow.get(key_of(free.name, option))
+                if closer is None:
+                    continue
+                across = _cut(across, closer.get(Coord.ACROSS))
+                up = _cut(up, closer.get(Coord.UP))
             middle: list[float | None] = []
             half = []
-            for span, is_open in zip(
-                spans(known[option.face]), (free.across, free.up), strict=True
-            ):
+            for span, is_open in zip((across, up), (free.across, free.up), strict=True):
                 middle.append(span.middle if is_open else None)
                 half.append((span.high - span.low) / 2 if is_open else 0.0)
             yield Area(option=option, middle=(middle[0], middle[1]), half=(half[0], half[1]))
@@ -289,9 +343,55 @@ class _Search:
                     self.dead.add((name, where[name].option, where[name].path))
         return ruled
 
+    def _at_all_corners(self, where: Where, found: list[Finding]) -> bool:
+        """Whether the same two solids clash with the parts in all corners of their areas.
+
+        How near two convex solids are to each other, overlaps counting below 0, is a convex
+        function of how far they are moved: nowhere in an area larger than in all its corners.
+        """
+        if not any(f.rule == bodies.name and f.margin < -_SURE for f in found):
+            return False
+        for pair in clashing(self._look(self._puts(where))):
+            owners = {pair.a.body.owner, pair.b.body.owner}
+            moving = sorted(owners & set(where))
+            if not moving or owners & (set(self.movers) - set(where)):
+                continue
+            ids = pair.a.body.id, pair.b.body.id
+            if all(self._clash(puts, ids) for puts in self._corners(where, moving)):
+                if len(moving) == 1:
+                    name = moving[0]
+                    self.dead.add((name, where[name].option, where[name].path))
+                return True
+        return False
+
+    def _corners(self, where: Where, moving: Sequence[str]) -> Iterator[dict[str, Put]]:
+        middles = self._puts(where)
+        for ends in itertools.product(*(where[name].corners() for name in moving)):
+            yield {**middles, **dict(zip(moving, ends, strict=True))}
+
+    def _clash(self, puts: Mapping[str, Put], ids: tuple[BodyId, BodyId]) -> bool:
+        """Whether two solids clash with the parts there."""
+        look = self._look(puts)
+        solids = {s.body.id: s for s in things(look).solids}
+        if not all(i in solids for i in ids):
+            return False
+        return measured(look, bodies.name, solids[ids[0]], solids[ids[1]]).margin < -_SURE
+
+    def _look(self, puts: Mapping[str, Put]) -> Inspection:
+        self.asked += 1
+        return Inspection(assemble(put_in(self.build, puts)))
+
     def _good(self, where: Where) -> bool:
         self.asked += 1
         try:
             return judged(put_in(self.build, self._puts(where)), (*where, *self.movers)).good
         except UnusableInput:
             return False
+
+
+def _cut(whole: Span, closer: Span | None) -> Span:
+    """What two spans share, or the nearer end of the first."""
+    if closer is None:
+        return whole
+    low = min(max(whole.low, closer.low), whole.high)
+    return Span(low=low, high=max(low, min(whole.high, closer.high)))

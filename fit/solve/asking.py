@@ -12,10 +12,11 @@ from dataclasses import replace
 
 from fit.findings import UnusableInput
 from fit.model.build import Build
+from fit.solve.areas import within
 from fit.solve.audit import Layout as Spots
-from fit.solve.closer import STEPS, Closer
+from fit.solve.closer import COARSE, STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
-from fit.solve.free import Put
+from fit.solve.free import Put, dependents
 from fit.solve.layout import LAST, PROOFS, STAGES, Laid, Layout, asked_of, lay_out
 from fit.solve.maps import Maps
 from fit.solve.nudge import nudged
@@ -33,9 +34,6 @@ _GLANCE = (0.3,)
 
 _PROOF = (0.2, 0.6)
 """Effort of each round of a proof that parts do not go in."""
-
-_COARSE = (1.0, 2.0)
-"""Where there are too many places for another look, they are taken so far apart first, mm."""
 
 _SHORT, _LONG = (25, 2, 1), (60, 4, 2)
 """Regions that are looked at closer, places that are nudged, and doubts that are borne; and where
@@ -80,7 +78,7 @@ class _Questions:
     def coarser(self, kept: tuple[str, ...]) -> Iterator[Asked]:
         """That question of some of the parts, then with places further apart."""
         yield self._some(self.closer(*CLOSER, Side.LOOSE), kept)
-        for marked in _COARSE:
+        for marked in COARSE:
             yield self._some(self.closer(marked, CLOSER[1], Side.LOOSE), kept)
 
     def _some(self, asked: Asked, kept: tuple[str, ...]) -> Asked:
@@ -154,9 +152,11 @@ class Asker:
         """Whether they go in, looked at closer and closer, with so much pains."""
         build, names = with_only(self._laid, kept), frozenset(kept)
         seen = replace(self._seen, free=tuple(f for f in self._seen.free if f.name in names))
+        movers = (*kept, *dependents(build, seen.free))
         closer = Closer(
             ask=lambda narrow: asked_of(build, seen, CLOSER, Side.LOOSE, narrow, STEPS),
             nudge=lambda puts: self._passed(kept, puts),
+            by_check=lambda narrow: within(build, seen, movers, narrow, self._watch),
             watch=self._watch,
             looks=pains[0],
             tries=pains[1],

@@ -3,8 +3,9 @@
 The loose question is asked with places some way apart. What it leaves, for all parts together, is
 cut into regions of a few millimetres for each part, and in each of these it is asked once more with
 places closer to each other; the closer they are, the less it errs on the loose side. Where nothing
-is left, there is no layout; what is left in the end is nudged until the check passes it. All of it
-is counted, nothing is timed, so that the answer is the same everywhere.
+is left, there is no layout; what is left in the end is nudged until the check passes it, or the
+check rules it out area by area (`fit.solve.areas`). All of it is counted, nothing is timed, so that
+the answer is the same everywhere.
 """
 
 from __future__ import annotations
@@ -25,6 +26,9 @@ from fit.solve.probe import Coord
 from fit.solve.problem import Spot
 from fit.solve.question import Question
 from fit.solve.run import Status, Watch
+
+COARSE = (1.0, 2.0)
+"""Where there are too many places for another look, they are taken so far apart first, mm."""
 
 LOOKS = 60
 """So many regions are looked at, at most."""
@@ -50,7 +54,8 @@ _SMALLER = 6
 """… and each next one so many times smaller …"""
 
 _DEEPEST = 2
-"""… but regions within regions within regions are not looked at."""
+"""… but regions within regions within regions are not looked at. Of one part no regions are, and of
+two none within them: there the check is quick enough itself."""
 
 DOUBTS = 3
 
@@ -62,6 +67,9 @@ Ask = Callable[[Narrow], Question]
 Try = Callable[[Mapping[str, Put]], T | None]
 """What comes of places that may be nearly right; None when it is no layout."""
 
+ByCheck = Callable[[Narrow], tuple[bool, Mapping[str, Put] | None]]
+"""Whether it is proved that there is no layout in narrow regions; and one, where it is found."""
+
 
 @dataclass(slots=True)
 class Closer(Generic[T]):
@@ -70,6 +78,7 @@ class Closer(Generic[T]):
     Attributes:
         ask: the question for a region.
         nudge: makes a layout of what is left in the end.
+        by_check: the last word on a narrow region, by the check itself.
         watch: stops it.
         looks: so many regions are looked at, at most.
         tries: so often it is tried to nudge places into a layout, but for those left in the end.
@@ -79,6 +88,7 @@ class Closer(Generic[T]):
 
     ask: Ask
     nudge: Try[T]
+    by_check: ByCheck
     watch: Watch
     looks: int = LOOKS
     tries: int = TRIES
@@ -100,7 +110,7 @@ class Closer(Generic[T]):
         """
         for asked, maps in roots:
             things = movers(asked.problem, maps)
-            if things is not None and pairs_of(things) <= _PAIRS:
+            if things and pairs_of(things) <= _PAIRS:
                 return self._within(_Look(asked, maps, things, parts), 0)
         return Status.OUT_OF_TIME
 
@@ -115,7 +125,7 @@ class Closer(Generic[T]):
             puts = look.roomiest(_ROOMS[depth], self.watch)
             if puts is not None and self._tried(puts):
                 return Status.FOUND
-        if depth == _DEEPEST:
+        if depth == min(_DEEPEST, len(look.parts) - 1):
             return self._last(look, search)
         spans = _Spans(look.asked, look.things, _REGION / _SMALLER**depth)
         worst = Status.IMPOSSIBLE
@@ -142,6 +152,12 @@ class Closer(Generic[T]):
             return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
         if self._tried(look.puts(layout_of(look.things, places))):
             return Status.FOUND
+        left = _Spans(look.asked, look.things, 0.0).narrow(search.left)
+        ended, puts = self.by_check(left)
+        if puts is not None and self._tried(puts):
+            return Status.FOUND
+        if ended:
+            return Status.IMPOSSIBLE
         self.doubts -= 1
         return Status.OUT_OF_TIME
 

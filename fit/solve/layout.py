@@ -14,13 +14,14 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from fit.findings import Finding
 from fit.model.build import Build, WishKind
 from fit.solve.areas import settled as by_areas
-from fit.solve.closer import STEPS, Closer
+from fit.solve.areas import within
+from fit.solve.closer import COARSE, STEPS, Closer
 from fit.solve.crowd import FEW, crowded
 from fit.solve.draft import CLOSE, Narrow
 from fit.solve.engine import Answer, possible
@@ -372,12 +373,20 @@ class _Search:
         closer = Closer(
             ask=lambda narrow: asked_of(self.build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS),
             nudge=nudge,
+            by_check=lambda narrow: within(self.build, seen, self.movers, narrow, self.watch),
             watch=self.watch,
         )
-        said = closer.settle([(asked, Maps(asked.problem))], tuple(asked.seats))
+        said = closer.settle(self._coarser(asked), tuple(asked.seats))
         if said is Status.OUT_OF_TIME:
             self.few = self._refused_few(asked)
         return closer.found, asked if said is Status.IMPOSSIBLE or self.few else None
+
+    def _coarser(self, asked: Question) -> Iterator[tuple[Question, Maps]]:
+        """The question, then with places further apart."""
+        yield asked, Maps(asked.problem)
+        for marked in COARSE:
+            coarser = self._asked(marked, PROOFS[1][1], Side.LOOSE)
+            yield coarser, Maps(coarser.problem)
 
     def _refused_few(self, asked: Question) -> tuple[str, ...]:
         """A few of the parts that have no layout, whatever the others do."""

@@ -89,7 +89,7 @@ def movers(problem: Problem, maps: Maps, margin: int = 0) -> list[Mover] | None:
         mover = _mover(maps, margin, item, follow.get(item.name, ()))
         if mover is None:
             return None
-        found.append(_ruled(problem, mover))
+        found.append(_by_itself(problem, _ruled(problem, mover), margin))
     return found
 
 
@@ -148,6 +148,23 @@ def _ruled(problem: Problem, mover: Mover) -> Mover:
         elif rule.tie is Tie.CENTRED and rule.items[0] == rule.items[-1]:
             at = mover.at[:, names.index(rule.items[0]), rule.axis]
             kept &= np.abs(2 * at - rule.value) <= max(1, rule.slack)
+    return mover.only(kept)
+
+
+def _by_itself(problem: Problem, mover: Mover, margin: int) -> Mover:
+    """Without the places where an item and one that follows it are too near to each other."""
+    kept = np.ones(len(mover), dtype=np.bool_)
+    for way in np.unique(mover.ways).tolist() if len(mover.items) > 1 else ():
+        some = _slice(mover.ways, way)
+        for i, j in itertools.combinations(range(len(mover.items)), 2):
+            ends = mover.at[some, i], mover.at[some, j]
+            one, two = mover.items[i], mover.items[j]
+            keeps = _keeps(problem, (one, way), (two, way), ends, margin)
+            if keeps is not None:
+                known, good = keeps
+                away = ends[1] - ends[0]
+                index = (np.searchsorted(d, away[:, k]) for k, d in enumerate(known))
+                kept[some] &= good[tuple(index)]
     return mover.only(kept)
 
 

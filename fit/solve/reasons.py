@@ -31,7 +31,7 @@ _PAIRS = 2
 _SMALL = 4
 """Where a short look tells most of the answers, sets of up to so many are tried first …"""
 
-_MOST_ASKED = 6
+_MOST_ASKED, _MOST_ASKED_LONG = 6, 24
 """… as long as no more than so many of a size have to be asked about."""
 
 
@@ -95,12 +95,7 @@ def least(
     if few.found is not None:
         return few.found, few.sure, few.sure
     order = sorted(things, key=lambda thing: -few.doubt[thing])
-    kept, strict = order, True
-    for count in range(few.size + 1, len(order)) if few.doubt and seen is not None else ():
-        # What a short look could not see going in is what the reason is likely made of.
-        if known.ask(tuple(order[:count])) is Status.IMPOSSIBLE:
-            kept = order[:count]
-            break
+    kept, strict = _first(order, few, known) or order, True
     for thing in kept[::-1]:
         fewer = [t for t in kept if t != thing]
         answer = known.ask(tuple(fewer))
@@ -120,7 +115,24 @@ def fewest(
         ask: whether a subset goes in.
         seen: a short look that may see that a subset goes in.
     """
-    return _few(things, _Known(ask, seen)).found
+    known = _Known(ask, seen)
+    few = _few(things, known, _MOST_ASKED_LONG)
+    if few.found is not None:
+        return few.found
+    order = sorted(things, key=lambda thing: -few.doubt[thing])
+    found = _first(order, few, known)
+    return None if found is None else tuple(found)
+
+
+def _first(order: Sequence[T], few: _Few[T], known: _Known[T]) -> list[T] | None:
+    """The first of some things, as few as are impossible, but not all of them.
+
+    What a short look could not see going in is what a reason is likely made of.
+    """
+    for count in range(few.size + 1, len(order)) if few.doubt and known.looks else ():
+        if known.ask(tuple(order[:count])) is Status.IMPOSSIBLE:
+            return list(order[:count])
+    return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,12 +152,12 @@ class _Few(Generic[T]):
     doubt: Counter[T]
 
 
-def _few(things: Sequence[T], known: _Known[T]) -> _Few[T]:
+def _few(things: Sequence[T], known: _Known[T], most: int = _MOST_ASKED) -> _Few[T]:
     sure, small = True, _tried(len(things), known.looks)
     doubt: Counter[T] = Counter()
     for size in range(small + 1):
         left = [few for few in itertools.combinations(things, size) if not known.holds(few)]
-        if size > _PAIRS and len(left) > _MOST_ASKED:
+        if size > _PAIRS and len(left) > most:
             small = size - 1
             break
         doubt.update(thing for few in left for thing in few)
