@@ -138,7 +138,7 @@ def _closer(laid: Laid, looks: int) -> tuple[Status, Layout | None, int]:
         return None if found is None else Layout(puts=found[0], verdict=found[1])
 
     closer = Closer(
-        ask=lambda narrow: asked_of(build, seen, PROOFS[1], Side.LOOSE, narrow, 24),
+        ask=lambda narrow, step: asked_of(build, seen, PROOFS[1], Side.LOOSE, narrow, 24, step),
         nudge=nudge,
         by_check=lambda narrow: areas.within(build, seen, names, narrow, watch()),
         watch=watch(),

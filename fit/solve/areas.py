@@ -164,6 +164,8 @@ def within(
     movers: Iterable[str],
     narrow: Narrow,
     watch: Watch,
+    *,
+    share: float = 1.0,
 ) -> tuple[bool, Mapping[str, Put] | None]:
     """Look for a place of all free parts in narrow regions of their faces.
 
@@ -173,11 +175,12 @@ def within(
         movers: what has a place only once this is done.
         narrow: where the parts are looked for.
         watch: stops it.
+        share: of the checks that it usually may take.
 
     Returns:
         Whether it is proved that there is none; and the places, where some were come upon.
     """
-    most = _BRIEF.get(len(seen.free), 0)
+    most = round(share * _BRIEF.get(len(seen.free), 0))
     if not most or build.box.holes or not _even(seen):
         return False, None
     plain = _only(build, seen, seen.free)

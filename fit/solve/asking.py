@@ -8,7 +8,7 @@ has so much effort and no more, however many parts there are.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from fit.findings import UnusableInput
 from fit.model.build import Build
@@ -16,14 +16,16 @@ from fit.solve.areas import within
 from fit.solve.audit import Layout as Spots
 from fit.solve.closer import COARSE, STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
-from fit.solve.free import Put, dependents
+from fit.solve.free import Put, dependents, put_in
 from fit.solve.layout import LAST, PROOFS, STAGES, Laid, Layout, asked_of, lay_out
 from fit.solve.maps import Maps
 from fit.solve.nudge import nudged
 from fit.solve.problem import Metric, Problem, Side
+from fit.solve.proposal import insisted
 from fit.solve.question import Question
 from fit.solve.reasons import only
 from fit.solve.run import Status, Watch
+from fit.solve.verdict import judged
 from fit.solve.witness import Witness
 
 CLOSER = (0.5, Metric.LOOSE)
@@ -35,9 +37,27 @@ _GLANCE = (0.3,)
 _PROOF = (0.2, 0.6)
 """Effort of each round of a proof that parts do not go in."""
 
-_SHORT, _LONG = (25, 2, 1), (60, 4, 2)
-"""Regions that are looked at closer, places that are nudged, and doubts that are borne; and where
-the answer hangs on it."""
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Pains:
+    """How much is done to settle whether parts go in.
+
+    Attributes:
+        regions: so many are looked at closer.
+        nudges: so many places are nudged.
+        doubts: so many are borne.
+        share: of the checks that are usually asked for one narrow region.
+    """
+
+    regions: int
+    nudges: int
+    doubts: int
+    share: float
+
+
+_SHORT = _Pains(regions=25, nudges=2, doubts=1, share=0.25)
+_LONG = _Pains(regions=60, nudges=4, doubts=4, share=1.0)
+"""Where the answer hangs on it."""
 
 _ROOMIER = 10
 """And once more with so much room, steps: what is found then is easier to push apart."""
@@ -148,19 +168,21 @@ class Asker:
             self._refusals[frozenset(kept)] = asked, answer
         return answer
 
-    def _closer(self, kept: tuple[str, ...], pains: tuple[int, int, int]) -> Status:
+    def _closer(self, kept: tuple[str, ...], pains: _Pains) -> Status:
         """Whether they go in, looked at closer and closer, with so much pains."""
         build, names = with_only(self._laid, kept), frozenset(kept)
         seen = replace(self._seen, free=tuple(f for f in self._seen.free if f.name in names))
         movers = (*kept, *dependents(build, seen.free))
         closer = Closer(
-            ask=lambda narrow: asked_of(build, seen, CLOSER, Side.LOOSE, narrow, STEPS),
+            ask=lambda narrow, step: asked_of(build, seen, CLOSER, Side.LOOSE, narrow, STEPS, step),
             nudge=lambda puts: self._passed(kept, puts),
-            by_check=lambda narrow: within(build, seen, movers, narrow, self._watch),
+            by_check=lambda narrow: within(
+                build, seen, movers, narrow, self._watch, share=pains.share
+            ),
             watch=self._watch,
-            looks=pains[0],
-            tries=pains[1],
-            doubts=pains[2],
+            looks=pains.regions,
+            tries=pains.nudges,
+            doubts=pains.doubts,
         )
         said = closer.settle(self._of.coarser(kept), kept)
         self._close_calls -= {names}
@@ -258,9 +280,15 @@ class Asker:
     def _passed(self, kept: tuple[str, ...], puts: Mapping[str, Put]) -> Layout | None:
         names = frozenset(kept)
         some = {name: put for name, put in puts.items() if name in names}
-        found = nudged(with_only(self._laid, kept), self._seen, some)
+        build = with_only(self._laid, kept)
+        found = nudged(build, self._seen, some)
         if found is None:
-            return None
+            # Hundredths may be too coarse to write it down in.
+            free = tuple(f for f in self._seen.free if f.name in names)
+            as_it_is = judged(put_in(build, some), (*kept, *dependents(build, free)))
+            if insisted(build) or not as_it_is.good:
+                return None
+            found = some, as_it_is
         self._found[names] = found[0]
         self._shown[names] = Layout(puts=found[0], verdict=found[1])
         return self._shown[names]

@@ -38,8 +38,11 @@ STEPS = 24
 
 TRIES = 4
 
-_ROOMS = ((40, 20, 10), (20, 10, 5), (5, 2, 1))
-"""What there is so much room for, steps, by the loose question is tried first."""
+_GRIDS = (STEP, STEP, 0.001, 0.001)
+"""The step of the grid of each look, mm …"""
+
+_ROOMS = ((40, 20, 10), (20, 10, 5), (100, 40, 20), (20, 10))
+"""… and what there is so much room for in it, steps, is tried first."""
 
 _BRIEF = 20_000_000
 """Words of the tables that are looked at for that."""
@@ -53,16 +56,16 @@ _REGION = 2.5
 _SMALLER = 6
 """… and each next one so many times smaller …"""
 
-_DEEPEST = 2
-"""… but regions within regions within regions are not looked at. Of one part no regions are, and of
-two none within them: there the check is quick enough itself."""
+_DEEPEST = 3
+"""… but no closer than this. Of one part no regions are looked at, and of two none within them:
+there the check is quick enough itself."""
 
 DOUBTS = 3
 
 T = TypeVar("T")
 
-Ask = Callable[[Narrow], Question]
-"""The loose question where the parts are in narrow regions."""
+Ask = Callable[[Narrow, float], Question]
+"""The loose question where the parts are in narrow regions, on a grid of such a step, mm."""
 
 Try = Callable[[Mapping[str, Put]], T | None]
 """What comes of places that may be nearly right; None when it is no layout."""
@@ -133,7 +136,7 @@ class Closer(Generic[T]):
             if self.looks <= 0 or self.close_call:
                 return Status.OUT_OF_TIME
             self.looks -= 1
-            closer = self.ask(spans.narrow(places))
+            closer = self.ask(spans.narrow(places), _GRIDS[depth + 1])
             maps = Maps(closer.problem)
             things = movers(closer.problem, maps)
             if things is None or pairs_of(things) > _PAIRS:
@@ -150,14 +153,12 @@ class Closer(Generic[T]):
         places = search.run()
         if places is None:
             return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
-        if self._tried(look.puts(layout_of(look.things, places))):
-            return Status.FOUND
         left = _Spans(look.asked, look.things, 0.0).narrow(search.left)
         ended, puts = self.by_check(left)
-        if puts is not None and self._tried(puts):
-            return Status.FOUND
         if ended:
             return Status.IMPOSSIBLE
+        if self._tried(puts or look.puts(layout_of(look.things, places))):
+            return Status.FOUND
         self.doubts -= 1
         return Status.OUT_OF_TIME
 
@@ -215,7 +216,7 @@ class _Spans:
         if len({key_of("", seats[way].option) for way in ways}) > 1:
             return float("inf")
         at = thing.at[places, 0]
-        return float((at.max(axis=0) - at.min(axis=0)).max()) * STEP
+        return float((at.max(axis=0) - at.min(axis=0)).max()) * self.asked.step
 
     def narrow(self, places: Sequence[Steps]) -> Narrow:
         """Where these places are, with half the way to the next of them to spare."""

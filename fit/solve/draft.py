@@ -70,6 +70,11 @@ class Draft:
     unseen: list[str] = field(default_factory=list)
 
     @property
+    def step(self) -> float:
+        """The step of the grid, mm."""
+        return self.grid.step
+
+    @property
     def loose(self) -> bool:
         """Whether boxes within things are taken."""
         return self.grid.side is Side.LOOSE

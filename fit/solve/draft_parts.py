@@ -16,7 +16,7 @@ from fit.geometry.frames import Vec
 from fit.geometry.scene import Scene
 from fit.model.build import WishKind
 from fit.model.words import UPRIGHT
-from fit.solve.draft import STEP, Draft, Seat, key_of
+from fit.solve.draft import Draft, Seat, key_of
 from fit.solve.free import Free, Option, Put, Span, spans
 from fit.solve.probe import PITCH, Coord, Moved, Trial, main_axis, way_of
 from fit.solve.problem import Box, Ints, Item, Rule, Table, Tie, Way
@@ -31,13 +31,15 @@ KNOWN = frozenset({FIXED})
 
 Stops = tuple[float, ...]
 
-_APART = 1.05 * STEP
+_APART = 1.05
+"""Places closer to each other than so many steps are the same."""
 
 _TIGHT = 2.0
 """A part that has less room than this anywhere, mm, may be put between the marks of the others."""
 
-_CLOSEST, _CLOSEST_LOOSE = 0.1, 0.04
-"""No two places are looked at closer than this beside each other, mm."""
+_CLOSEST, _CLOSEST_LOOSE = 0.1, 2
+"""No two places are looked at closer than this beside each other, mm; nor on the loose side closer
+than so many steps."""
 
 
 def add_part(draft: Draft, free: Free, stills: Stills) -> None:
@@ -52,7 +54,7 @@ def add_part(draft: Draft, free: Free, stills: Stills) -> None:
     ]
     stands = stands or _first_stand(draft, free)
     made = _made(draft, free, stills, (stands, draft.marked))
-    if not draft.loose and draft.narrow is None and _most(made[1]) < _TIGHT / STEP:
+    if not draft.loose and draft.narrow is None and _most(made[1]) < _TIGHT / draft.step:
         made = _made(draft, free, stills, (stands, draft.marked / 2))
     draft.seats[free.name], ways = made
     for drivers, found in ways.items():
@@ -78,7 +80,7 @@ def _made(
         everything = [m for ms in members.values() for m in ms]
         whole = _Rooms(draft, stills, stops)
         for band in _bands(stops, everything, free.name):
-            seat, base = _seat(stand, band)
+            seat, base = _seat(draft, stand, band)
             seats.append(seat)
             for drivers in kinds:
                 lot = _Lot(free.name, stand, band, seat, base, members.get(drivers, []))
@@ -198,15 +200,15 @@ def _stops(draft: Draft, free: Free, trial: Trial, how: tuple[Coord, float]) -> 
         better += [at for at in _landmarks(draft, face, coord) if span.low <= at <= span.high]
     if draft.loose:
         better += [span.low, span.high]
-    return _told_apart((*better, *marks))
+    return _told_apart((*better, *marks), draft.step)
 
 
-def _told_apart(values: Iterable[float]) -> Stops:
+def _told_apart(values: Iterable[float], step: float) -> Stops:
     """In order, without those that the grid cannot tell from one that was named before."""
     found: list[float] = []
     for value in values:
         k = bisect_left(found, value)
-        if all(abs(value - near) > _APART for near in found[max(0, k - 1) : k + 1]):
+        if all(abs(value - near) > _APART * step for near in found[max(0, k - 1) : k + 1]):
             found.insert(k, value)
     return tuple(found)
 
@@ -214,9 +216,9 @@ def _told_apart(values: Iterable[float]) -> Stops:
 def _closer(draft: Draft, closer: Span, whole: Span) -> Stops:
     """Places close beside each other in a part of a face's span."""
     low, high = max(closer.low, whole.low), min(closer.high, whole.high)
-    step = max(_CLOSEST_LOOSE if draft.loose else _CLOSEST, (high - low) / draft.close)
-    count = max(1, math.ceil((high - low) / step - 1e-9))
-    return _told_apart(low + (high - low) * k / count for k in range(count + 1))
+    closest = _CLOSEST_LOOSE * draft.step if draft.loose else _CLOSEST
+    count = max(1, math.ceil((high - low) / max(closest, (high - low) / draft.close) - 1e-9))
+    return _told_apart((low + (high - low) * k / count for k in range(count + 1)), draft.step)
 
 
 def _landmarks(draft: Draft, face: Face, coord: Coord) -> Iterator[float]:
@@ -261,7 +263,7 @@ class _Lot:
     members: list[Moved]
 
 
-def _seat(stand: _Stand, band: Mapping[Coord, Stops]) -> tuple[Seat, Vec]:
+def _seat(draft: Draft, stand: _Stand, band: Mapping[Coord, Stops]) -> tuple[Seat, Vec]:
     """What the steps of one option and band mean; and where its centre was tried."""
     frame = stand.scene.faces[stand.option.face].frame
     base = frame.point((stand.put.across or 0.0, stand.put.up or 0.0, 0.0))
@@ -270,7 +272,7 @@ def _seat(stand: _Stand, band: Mapping[Coord, Stops]) -> tuple[Seat, Vec]:
         along = way_of(stand.scene, stand.option.face, coord)
         axis = main_axis(along)
         mm = {v: base[axis] + (v - stand.tried(coord)) * along[axis] for v in values}
-        axes[coord], places[coord] = axis, {round(at / STEP): v for v, at in mm.items()}
+        axes[coord], places[coord] = axis, {round(at / draft.step): v for v, at in mm.items()}
     return Seat(option=stand.option, axes=axes, places=places), base
 
 
@@ -344,8 +346,8 @@ class _Rooms:
         members = [(m.blob, self._places(lot, m, away, ends)) for m in lot.members]
         if not members:
             return np.full(ends, cap, dtype=np.int64)
-        room = room_of(self.stills, members, STEP * (cap + 1))
-        return in_steps(room, cap, loose=self.draft.loose)
+        room = room_of(self.stills, members, self.draft.step * (cap + 1))
+        return in_steps(room, cap, self.draft.grid)
 
     def _places(
         self,
@@ -393,7 +395,7 @@ def _boxes_of(draft: Draft, lot: _Lot, moved: Moved, drivers: Drivers) -> list[B
             shift[axis] -= lot.base[axis]
             # Stops are rounded to the grid, by half a step at the most. On the loose side a stop
             # stands for all places that are nearer to it than to the next.
-            slack[axis] += STEP / 2
+            slack[axis] += draft.step / 2
             if draft.loose:
                 slack[axis] += max((b - a for a, b in pairwise(values)), default=0.0) / 2
         if move is None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fit.geometry.box import floor_top, inner_planes, inside
 from fit.geometry.frames import Vec, dot
 from fit.model.words import UPRIGHT, FaceName, Half
-from fit.solve.draft import STEP, Draft
+from fit.solve.draft import Draft
 from fit.solve.matter import Layer, Sort
 from fit.solve.problem import Wall
 
@@ -106,8 +106,8 @@ def _wall(draft: Draft, layer: Layer, limit: Limit) -> Wall:
     whole = (round(_FINE * normal[0]), round(_FINE * normal[1]), round(_FINE * normal[2]))
     # The rounded normal may point off by half a unit on each axis.
     box = draft.build.box
-    off = 0.5 * (float(box.length) + float(box.width) + float(box.height)) / STEP
-    at = _FINE * limit.offset / STEP
+    off = 0.5 * (float(box.length) + float(box.width) + float(box.height)) / draft.step
+    at = _FINE * limit.offset / draft.step
     return Wall(
         normal=whole,
         offset=math.ceil(at + off) if draft.loose else math.floor(at - off),

@@ -23,7 +23,7 @@ from fit.solve.areas import settled as by_areas
 from fit.solve.areas import within
 from fit.solve.closer import COARSE, STEPS, Closer
 from fit.solve.crowd import FEW, crowded
-from fit.solve.draft import CLOSE, Narrow
+from fit.solve.draft import CLOSE, STEP, Narrow
 from fit.solve.engine import Answer, possible
 from fit.solve.free import Free, Put, dependents, free_parts, halves, kind_of
 from fit.solve.maps import Maps
@@ -186,6 +186,7 @@ def asked_of(
     side: Side = Side.SAFE,
     narrow: Narrow | None = None,
     close: int = CLOSE,
+    step: float = STEP,
 ) -> Question:
     """The question of a build that was probed, with all that its file insists on."""
     finger = [float(w.value) for w in build.wishes if w.kind is WishKind.FINGER_GAP]
@@ -199,6 +200,7 @@ def asked_of(
         keep_out=kept_out(build, seen.base.look),
         narrow=narrow,
         close=close,
+        step=step,
     )
 
 
@@ -371,7 +373,9 @@ class _Search:
             return None if found is None else Layout(puts=found[0], verdict=found[1])
 
         closer = Closer(
-            ask=lambda narrow: asked_of(self.build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS),
+            ask=lambda narrow, step: asked_of(
+                self.build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS, step
+            ),
             nudge=nudge,
             by_check=lambda narrow: within(self.build, seen, self.movers, narrow, self.watch),
             watch=self.watch,

@@ -42,11 +42,13 @@ class Question:
         problem: for the engine.
         seats: for each free part, what its ways mean.
         unseen: things that follow in jumps, left to the check.
+        step: of the grid, mm.
     """
 
     problem: Problem
     seats: Mapping[str, tuple[Seat, ...]]
     unseen: tuple[str, ...] = ()
+    step: float = STEP
 
     def parts(self, items: Iterable[str]) -> tuple[str, ...]:
         """The free parts among the names of items."""
@@ -79,6 +81,7 @@ def question(
     keep_out: Sequence[Blob] = (),
     narrow: Narrow | None = None,
     close: int = CLOSE,
+    step: float = STEP,
 ) -> Question:
     """Put a layout question.
 
@@ -93,10 +96,11 @@ def question(
         keep_out: regions of faces to keep out of.
         narrow: where to look closer, and nowhere else.
         close: into so many steps spans are cut there.
+        step: of the grid, mm.
     """
     needs = Needs(found.base.look, loose=side is Side.LOOSE, finger=finger)
     spare_touching(needs, found)
-    draft = Draft(build, found, needs, Grid(step=STEP, side=side), marked, metric, narrow, close)
+    draft = Draft(build, found, needs, Grid(step=step, side=side), marked, metric, narrow, close)
     still = _still(draft, keep_out)
     stills = Stills.of(draft, still)
     for free in found.free:
@@ -117,6 +121,7 @@ def question(
         ),
         seats=draft.seats,
         unseen=tuple(dict.fromkeys(draft.unseen)),
+        step=step,
     )
 
 

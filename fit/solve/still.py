@@ -15,9 +15,10 @@ import numpy.typing as npt
 
 from fit.geometry.frames import Vec
 from fit.geometry.support import reach
-from fit.solve.draft import STEP, Draft
+from fit.solve.draft import Draft
 from fit.solve.draft_walls import Limit, limits
 from fit.solve.matter import Blob, Layer
+from fit.solve.problem import Grid, Side
 from fit.solve.rounded import Round, inner, outer
 
 Floats = npt.NDArray[np.float64]
@@ -133,9 +134,10 @@ def room_of(stills: Stills, members: Sequence[tuple[Blob, Places]], cap: float) 
     return room
 
 
-def in_steps(room: Floats, cap: int, *, loose: bool) -> npt.NDArray[np.int64]:
+def in_steps(room: Floats, cap: int, grid: Grid) -> npt.NDArray[np.int64]:
     """A room in whole steps, -1 where it must not be."""
-    steps = np.ceil(room / STEP - _TINY) if loose else np.floor(room / STEP + _TINY)
+    loose = grid.side is Side.LOOSE
+    steps = np.ceil(room / grid.step - _TINY) if loose else np.floor(room / grid.step + _TINY)
     if loose:
         steps = np.where(room < -_TINY, -1, np.maximum(steps, 0))
     return np.clip(steps, -1, cap).astype(np.int64)
