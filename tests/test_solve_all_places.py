@@ -13,7 +13,7 @@ from fit.geometry.shapes import Block, Cylinder, Shape
 from fit.solve.all_places import Search, gone_through
 from fit.solve.audit import smallest_margin
 from fit.solve.maps import Maps
-from fit.solve.pairs import Mover, movers, together
+from fit.solve.pairs import Mover, Tables, movers, together
 from fit.solve.problem import Box, Gap, Item, Metric, Problem, Tie, Way
 from fit.solve.run import Effort, Status, Watch
 from tests.test_solve_optimum import brute_force, random_case
@@ -148,4 +148,4 @@ def test_a_search_that_is_cut_short_says_nothing() -> None:
     late = Watch(effort=Effort(seconds=0.0))
     assert gone_through(problem, maps, late).status is Status.OUT_OF_TIME
     things = movers(problem, maps) or []
-    assert not Search(problem, things, Watch(), work=1000).ended
+    assert not Search(Tables(problem, maps), things, Watch(), work=1000).ended

@@ -17,7 +17,7 @@ import numpy as np
 
 from fit.solve.audit import smallest_margin
 from fit.solve.maps import Maps, Steps
-from fit.solve.pairs import Bits, Mover, layout_of, movers, together
+from fit.solve.pairs import WORD, Bits, Mover, Tables, layout_of
 from fit.solve.problem import Problem, Spot
 from fit.solve.run import Status, Watch
 
@@ -29,8 +29,6 @@ WORK = 150_000_000
 
 _NODE = 20_000
 """What a look at one set of places costs besides, in words."""
-
-_WORD = 64
 
 Cut = Callable[[Sequence[Steps]], int | None]
 
@@ -70,14 +68,15 @@ def gone_through(
         most: with more pairs of places it is not begun.
         work: so many words of the tables are looked at, at most.
     """
-    things = movers(problem, maps, margin)
+    tables = tables_of(problem, maps)
+    things = tables.movers(problem, margin)
     if things is None:
         return _TOO_MUCH
     if any(not len(thing) for thing in things):
         return Gone(status=Status.IMPOSSIBLE)
     if pairs_of(things) > most:
         return _TOO_MUCH
-    search = Search(problem, things, watch, work=work, margin=margin)
+    search = Search(tables, things, watch, work=work, margin=margin)
     places = search.run()
     if places is None:
         return Gone(status=Status.IMPOSSIBLE) if search.ended else _TOO_MUCH
@@ -86,6 +85,11 @@ def gone_through(
     # Rules between three and more are not in the tables.
     reached = smallest_margin(problem, layout)
     return _TOO_MUCH if reached is None else Gone(status=Status.FOUND, layout=layout)
+
+
+def tables_of(problem: Problem, maps: Maps) -> Tables:
+    """The tables of a question: those of the whole that it is a part of, where they are known."""
+    return maps.tables if maps.tables is not None else Tables(problem, maps)
 
 
 def pairs_of(things: Sequence[Mover]) -> int:
@@ -102,13 +106,13 @@ class Search:
     """
 
     def __init__(
-        self, problem: Problem, things: Sequence[Mover], watch: Watch, *, work: int = WORK,
+        self, tables: Tables, things: Sequence[Mover], watch: Watch, *, work: int = WORK,
         margin: int = 0,
     ) -> None:  # fmt: skip
-        """Make the tables.
+        """Look the tables up.
 
         Args:
-            problem: the question.
+            tables: between the things.
             things: all that is free in it.
             watch: stops the search.
             work: so many words of the tables are looked at, at most.
@@ -117,10 +121,10 @@ class Search:
         self._things, self._watch, self._work = things, watch, work
         self._tables: dict[int, list[tuple[int, Bits]]] = {n: [] for n in range(len(things))}
         for (i, a), (j, b) in itertools.combinations(enumerate(things), 2):
-            rows = together(problem, a, b, margin)
+            rows = tables.between(a, b, margin)
             if rows is not None:
-                self._tables[i].append((j, rows))
-                self._tables[j].append((i, _turned(rows, len(b))))
+                self._tables[i].append((j, rows[0]))
+                self._tables[j].append((i, rows[1]))
         self._left = [_all(len(thing)) for thing in things]
         self.hopeful = self._struck(self._left, range(len(things)))
         self.ended = not self.hopeful and self._work > 0
@@ -207,11 +211,11 @@ def _room(left: Sequence[Bits]) -> float:
 
 
 def _all(count: int) -> Bits:
-    return _bits(np.arange(count), -(-count // _WORD))
+    return _bits(np.arange(count), -(-count // WORD))
 
 
 def _bits(places: Steps, words: int) -> Bits:
-    flags = np.zeros(words * _WORD, dtype=np.bool_)
+    flags = np.zeros(words * WORD, dtype=np.bool_)
     flags[places] = True
     return np.packbits(flags, bitorder="little").view(np.uint64)
 
@@ -219,17 +223,3 @@ def _bits(places: Steps, words: int) -> Bits:
 def _places(bits: Bits) -> Steps:
     flags = np.unpackbits(bits.view(np.uint8), bitorder="little")
     return np.flatnonzero(flags)
-
-
-def _turned(rows: Bits, count: int) -> Bits:
-    """The same table from the other thing's side."""
-    found = np.zeros((count, -(-len(rows) // _WORD)), dtype=np.uint64)
-    for start in range(0, count, _WORD * 8):
-        words = np.ascontiguousarray(rows[:, start // _WORD : start // _WORD + 8])
-        flags = np.unpackbits(words.view(np.uint8), axis=1, bitorder="little")
-        flags = flags[:, : count - start].T
-        padded = np.zeros((len(flags), found.shape[1] * _WORD), dtype=np.uint8)
-        padded[:, : len(rows)] = flags
-        packed = np.packbits(padded, axis=1, bitorder="little")
-        found[start : start + len(flags)] = packed.view(np.uint64)
-    return found

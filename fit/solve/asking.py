@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Self
 
 from fit.findings import UnusableInput
 from fit.model.build import Build
@@ -20,6 +21,7 @@ from fit.solve.free import Put, dependents, put_in
 from fit.solve.layout import LAST, PROOFS, STAGES, Laid, Layout, asked_of, lay_out
 from fit.solve.maps import Maps
 from fit.solve.nudge import nudged
+from fit.solve.pairs import Tables
 from fit.solve.problem import Metric, Problem, Side
 from fit.solve.proposal import insisted
 from fit.solve.question import Question
@@ -77,8 +79,9 @@ class _Questions:
     def __init__(self, laid: Laid, watch: Watch) -> None:
         assert laid.refused is not None
         assert laid.seen is not None
-        self._laid, self._watch, self._seen = laid, watch, laid.seen
+        self._laid, self.watch, self._seen = laid, watch, laid.seen
         self._maps: dict[tuple[float, Metric, Side], Asked] = {}
+        self._tables: dict[int, Tables] = {}
         self._refused = laid.refused, Maps(laid.refused.problem)
 
     @property
@@ -104,7 +107,9 @@ class _Questions:
     def _some(self, asked: Asked, kept: tuple[str, ...]) -> Asked:
         question, maps = asked
         fewer = only(question.problem, question.items(kept))
-        return replace(question, problem=fewer), maps.renewed(fewer)
+        some = maps.renewed(fewer)
+        some.tables = self._tables.setdefault(id(question), Tables(question.problem, maps))
+        return replace(question, problem=fewer), some
 
     def closer(self, marked: float, metric: Metric, side: Side) -> Asked:
         """A question of all the parts."""
@@ -116,13 +121,13 @@ class _Questions:
 
     def single(self) -> Watch:
         """The watch for one search at a time."""
-        whole = self._watch
+        whole = self.watch
         effort = replace(whole.effort, seconds=whole.left, searches=1)
         return Watch(effort=effort, stopped=whole.stopped, maps=whole.maps)
 
     def only(self, asked: Asked, kept: tuple[str, ...]) -> Problem:
         """A question of some of the parts, with the rooms that are known of them."""
-        question, self._watch.maps = self._some(asked, kept)
+        question, self.watch.maps = self._some(asked, kept)
         return question.problem
 
     def look(self, asked: Asked, kept: tuple[str, ...], margin: int = 0) -> Spots | None:
@@ -146,6 +151,11 @@ class Asker:
         self._shown: dict[frozenset[str], Layout] = {}
         self._close_calls: set[frozenset[str]] = set()
         self._refusals: dict[frozenset[str], tuple[Asked, Answer]] = {}
+
+    def renewed(self, watch: Watch) -> Self:
+        """The same, with all it knows, and another watch."""
+        self._watch = self._of.watch = watch
+        return self
 
     def ask(self, kept: tuple[str, ...]) -> Status:
         """Whether these parts go in; a "no" may be proved but once, so the last must be `sure`."""

@@ -17,11 +17,11 @@ from typing import Generic, TypeVar
 
 import numpy as np
 
-from fit.solve.all_places import Search, gone_through, pairs_of
+from fit.solve.all_places import Search, gone_through, pairs_of, tables_of
 from fit.solve.draft import STEP, Narrow, Seat, key_of
 from fit.solve.free import Option, Put, Span
 from fit.solve.maps import Maps, Steps
-from fit.solve.pairs import Mover, layout_of, movers
+from fit.solve.pairs import Mover, Tables, layout_of
 from fit.solve.probe import Coord
 from fit.solve.problem import Spot
 from fit.solve.question import Question
@@ -112,7 +112,7 @@ class Closer(Generic[T]):
             parts: their names.
         """
         for asked, maps in roots:
-            things = movers(asked.problem, maps)
+            things = tables_of(asked.problem, maps).movers(asked.problem, 0)
             if things and pairs_of(things) <= _PAIRS:
                 return self._within(_Look(asked, maps, things, parts), 0)
         return Status.OUT_OF_TIME
@@ -121,7 +121,8 @@ class Closer(Generic[T]):
         """Whether there is a layout where this question is about."""
         if any(not len(thing) for thing in look.things):
             return Status.IMPOSSIBLE
-        search = Search(look.asked.problem, look.things, self.watch)
+        tables = tables_of(look.asked.problem, look.maps)
+        search = Search(tables, look.things, self.watch)
         if not search.hopeful:
             return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
         if self.tries > 0:
@@ -138,7 +139,8 @@ class Closer(Generic[T]):
             self.looks -= 1
             closer = self.ask(spans.narrow(places), _GRIDS[depth + 1])
             maps = Maps(closer.problem)
-            things = movers(closer.problem, maps)
+            maps.tables = Tables(closer.problem, maps)
+            things = maps.tables.movers(closer.problem, 0)
             if things is None or pairs_of(things) > _PAIRS:
                 return Status.OUT_OF_TIME
             said = self._within(_Look(closer, maps, things, look.parts), depth + 1)

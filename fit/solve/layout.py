@@ -16,6 +16,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from fit.findings import Finding
 from fit.model.build import Build, WishKind
@@ -58,6 +59,9 @@ _ROUNDS = 12
 
 _LEAST_CUT = 0.5
 """What the check objects to is ruled out at least so far around, mm."""
+
+if TYPE_CHECKING:
+    from fit.solve.asking import Asker
 
 Tell = Callable[[str], None]
 
@@ -106,6 +110,7 @@ class Laid:
         stopped: True when somebody stopped it.
         seen: what was probed of it; None when nothing was open.
         few: parts that are proved to have no layout by themselves, where that is how it was proved.
+        asker: what is known of some of the parts, where that was looked at.
     """
 
     build: Build
@@ -117,6 +122,7 @@ class Laid:
     stopped: bool = False
     seen: Probe | None = None
     few: tuple[str, ...] = ()
+    asker: Asker | None = None
 
 
 def lay_out(
@@ -219,6 +225,7 @@ class _Search:
     seen: Probe | None = None
     vetoed: bool = False
     few: tuple[str, ...] = ()
+    asker: Asker | None = None
 
     def laid(self) -> Laid:
         self.free = free_parts(self.build)
@@ -262,6 +269,7 @@ class _Search:
             stopped=self.watch.stopped.is_set(),
             seen=self.seen,
             few=self.few if refused is not None else (),
+            asker=self.asker,
         )
 
     def _crowd(self) -> Question | None:
@@ -395,12 +403,14 @@ class _Search:
     def _refused_few(self, asked: Question) -> tuple[str, ...]:
         """A few of the parts that have no layout, whatever the others do."""
         # Only now: that module asks for layouts of a few parts itself.
+        from fit.solve.asking import Asker
         from fit.solve.nolayout import refused_few
 
         self.tell("looking whether a few of the parts go in")
         laid = Laid(build=self.build, free=self.free, status=Status.OUT_OF_TIME,
                     refused=asked, seen=self.seen)  # fmt: skip
-        return refused_few(laid, self.watch)
+        self.asker = Asker(laid, self.watch)
+        return refused_few(laid, self.asker)
 
     def _by_areas(self, asked: Question | None) -> tuple[Layout | None, Question | None]:
         """Where no question had an answer: by the check, area by area."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +23,9 @@ from fit.solve.separations import (
     scale_of,
     swells_by,
 )
+
+if TYPE_CHECKING:
+    from fit.solve.pairs import Tables
 
 Steps = npt.NDArray[np.int64]
 
@@ -60,11 +64,17 @@ class Room:
 
 @dataclass(slots=True)
 class Maps:
-    """The rooms of a question's items, worked out as they are asked for."""
+    """The rooms of a question's items, worked out as they are asked for.
+
+    Attributes:
+        problem: the question.
+        tables: which places go together, of the whole that it is a part of; None: by itself.
+    """
 
     problem: Problem
     _rooms: dict[str, tuple[Room, ...] | None] = field(default_factory=dict)
     _tables: dict[tuple[str, str, frozenset[str]], Fixed] = field(default_factory=dict)
+    tables: Tables | None = None
 
     def rooms(self, item: Item) -> tuple[Room, ...] | None:
         """For each way of an item its room; None where it is fixed or has too many places."""

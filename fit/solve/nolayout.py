@@ -95,7 +95,7 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
     if laid.refused is None:
         raise ValueError("only a build that was proved impossible has a reason")
     watch = watch or Watch()
-    asker = Asker(laid, watch)
+    asker = Asker(laid, watch) if laid.asker is None else laid.asker.renewed(watch)
     names = laid.few or _by_bulk(laid)
     order = [f.name for f in laid.free]
     parts, smallest, rest = _needed(asker, names, order)
@@ -107,14 +107,13 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
     return replace(reason, room_for=next((n for n in counts if asker.shown(parts[:n])), 0))
 
 
-def refused_few(laid: Laid, watch: Watch) -> tuple[str, ...]:
+def refused_few(laid: Laid, asker: Asker) -> tuple[str, ...]:
     """A few parts that are proved to have no layout, by small sets of them; empty: none seen.
 
     Args:
         laid: with a loose question that may have an answer.
-        watch: stops it.
+        asker: of it.
     """
-    asker = Asker(laid, watch)
     few = fewest(_by_bulk(laid), asker.ask, asker.seen)
     return few if few is not None and asker.sure(few) else ()
 

@@ -30,6 +30,9 @@ Known = tuple[Steps, ...]
 
 _NOISE = 1e-6
 
+WORD = 64
+"""Places to a word."""
+
 _CHUNK = 4_000_000
 """So many pairs of places are looked up at once."""
 
@@ -168,13 +171,44 @@ def _by_itself(problem: Problem, mover: Mover, margin: int) -> Mover:
     return mover.only(kept)
 
 
+class Tables:
+    """The things of a question and the tables between them, each worked out once.
+
+    They hold as well for the question of some of the things, with what only these follow.
+    """
+
+    def __init__(self, problem: Problem, maps: Maps) -> None:
+        """Take a question and the rooms of its items."""
+        self._problem, self._maps = problem, maps
+        self._movers: dict[int, dict[str, Mover] | None] = {}
+        self._rows: dict[tuple[int, str, str], tuple[Bits, Bits] | None] = {}
+
+    def movers(self, problem: Problem, margin: int) -> list[Mover] | None:
+        """As `movers`, for a question of some of the things."""
+        if margin not in self._movers:
+            found = movers(self._problem, self._maps, margin)
+            self._movers[margin] = None if found is None else {t.items[0].name: t for t in found}
+        known = self._movers[margin]
+        if known is None:
+            return None
+        return [known[item.name] for item in problem.items if item.name in known]
+
+    def between(self, a: Mover, b: Mover, margin: int) -> tuple[Bits, Bits] | None:
+        """The table of two things, from either side; None where all their places go together."""
+        key = margin, a.items[0].name, b.items[0].name
+        if key not in self._rows:
+            rows = together(self._problem, a, b, margin)
+            self._rows[key] = None if rows is None else (rows, turned(rows, len(b)))
+        return self._rows[key]
+
+
 def together(problem: Problem, a: Mover, b: Mover, margin: int = 0) -> Bits | None:
     """For each place of one thing the places of another that go with it.
 
     Returns:
         A row of bits for each place of the first; None where all places go together.
     """
-    rows = np.empty((len(a), -(-len(b) // 64)), dtype=np.uint64)
+    rows = np.empty((len(a), -(-len(b) // WORD)), dtype=np.uint64)
     parts = [
         (_slice(a.ways, p), _slice(b.ways, q), _keeps_of(problem, (a, p), (b, q), margin))
         for p in np.unique(a.ways).tolist()
@@ -185,7 +219,7 @@ def together(problem: Problem, a: Mover, b: Mover, margin: int = 0) -> Bits | No
         return None
     step = max(1, _CHUNK // max(1, len(b)))
     for start in range(0, len(a), step):
-        flags = np.ones((min(step, len(a) - start), rows.shape[1] * 64), dtype=np.bool_)
+        flags = np.ones((min(step, len(a) - start), rows.shape[1] * WORD), dtype=np.bool_)
         flags[:, len(b) :] = False
         some = slice(start, start + len(flags))
         for mine, theirs, keeps in parts:
@@ -357,7 +391,7 @@ def _ties(problem: Problem, a: Mover, b: Mover) -> Iterator[tuple[Rule, int, int
     for rule in problem.rules:
         if rule.tie is Tie.CENTRED:
             pairs: Iterator[tuple[str, str]] = iter([(rule.items[0], rule.items[-1])])
-        elif rule.tie is Tie.IN_LINE:
+        elif rule.tie is Tie.IN_LINE or (rule.tie is Tie.IN_ORDER and rule.value >= 0):
             pairs = itertools.combinations(rule.items, 2)
         elif rule.tie is Tie.IN_ORDER:
             pairs = itertools.pairwise(rule.items)
@@ -388,3 +422,17 @@ def layout_of(things: Sequence[Mover], places: Sequence[int]) -> Mapping[str, Sp
     for thing, place in zip(things, places, strict=True):
         spots |= thing.spots(place)
     return spots
+
+
+def turned(rows: Bits, count: int) -> Bits:
+    """The same table from the other thing's side."""
+    found = np.zeros((count, -(-len(rows) // WORD)), dtype=np.uint64)
+    for start in range(0, count, WORD * 8):
+        words = np.ascontiguousarray(rows[:, start // WORD : start // WORD + 8])
+        flags = np.unpackbits(words.view(np.uint8), axis=1, bitorder="little")
+        flags = flags[:, : count - start].T
+        padded = np.zeros((len(flags), found.shape[1] * WORD), dtype=np.uint8)
+        padded[:, : len(rows)] = flags
+        packed = np.packbits(padded, axis=1, bitorder="little")
+        found[start : start + len(flags)] = packed.view(np.uint64)
+    return found

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from fit.model.build import Build, WishKind
 from fit.solve.free import Free, Put
@@ -112,6 +112,8 @@ class Polisher:
     cap: float
     unit: float = TENTH
     asked: int = 0
+    _beside: dict[Var, dict[Key, float]] = field(default_factory=dict)
+    _there: Puts | None = None
 
     def polished(self, puts: Puts, verdict: Verdict) -> At:
         """Places with clearly more room, or the same."""
@@ -150,7 +152,7 @@ class Polisher:
         least = _margins(verdict)
         reach = verdict.margin + 2 * len(self.moves) * trust * self.unit
         small = {key: margin for key, margin in least.items() if margin < reach}
-        grows = {var: self._grows(puts, var, small) for var in self.moves}
+        grows = self._grows(puts, small)
         move = _best_move(small, grows, (trust, self.unit), self.cap)
         if not any(move.values()):
             return None
@@ -160,10 +162,18 @@ class Polisher:
             (there, said) if said.good and self._room(said) > self._room(verdict) + _TINY else None
         )
 
-    def _grows(self, puts: Puts, var: Var, small: Mapping[Key, float]) -> dict[Key, float]:
-        """By how much margins grow for each mm of a coordinate."""
-        there = _margins(self._said(_moved(puts, {var: _TRIED})))
-        return {key: (there.get(key, was) - was) / _TRIED for key, was in small.items()}
+    def _grows(self, puts: Puts, small: Mapping[Key, float]) -> dict[Var, dict[Key, float]]:
+        """By how much margins grow for each mm of each coordinate."""
+        if self._there is not puts:
+            # Asked once for all moves from there, be they long or short.
+            self._beside = {
+                var: _margins(self._said(_moved(puts, {var: _TRIED}))) for var in self.moves
+            }
+            self._there = puts
+        return {
+            var: {key: (there.get(key, was) - was) / _TRIED for key, was in small.items()}
+            for var, there in self._beside.items()
+        }
 
 
 def _margins(verdict: Verdict) -> dict[Key, float]:
