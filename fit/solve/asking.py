@@ -17,17 +17,15 @@ from fit.solve.areas import within
 from fit.solve.audit import Layout as Spots
 from fit.solve.closer import COARSE, STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
-from fit.solve.free import Put, dependents, put_in
+from fit.solve.free import Put, dependents
 from fit.solve.layout import LAST, PROOFS, STAGES, Laid, Layout, asked_of, lay_out
 from fit.solve.maps import Maps
 from fit.solve.nudge import nudged
 from fit.solve.pairs import Tables
 from fit.solve.problem import Metric, Problem, Side
-from fit.solve.proposal import insisted
 from fit.solve.question import Question
 from fit.solve.reasons import only
 from fit.solve.run import Status, Watch
-from fit.solve.verdict import judged
 from fit.solve.witness import Witness
 
 CLOSER = (0.5, Metric.LOOSE)
@@ -58,7 +56,7 @@ class _Pains:
 
 
 _SHORT = _Pains(regions=25, nudges=2, doubts=1, share=0.25)
-_LONG = _Pains(regions=60, nudges=4, doubts=4, share=1.0)
+_LONG = _Pains(regions=120, nudges=4, doubts=4, share=1.0)
 """Where the answer hangs on it."""
 
 _ROOMIER = 10
@@ -290,15 +288,9 @@ class Asker:
     def _passed(self, kept: tuple[str, ...], puts: Mapping[str, Put]) -> Layout | None:
         names = frozenset(kept)
         some = {name: put for name, put in puts.items() if name in names}
-        build = with_only(self._laid, kept)
-        found = nudged(build, self._seen, some)
+        found = nudged(with_only(self._laid, kept), self._seen, some, fine=True)
         if found is None:
-            # Hundredths may be too coarse to write it down in.
-            free = tuple(f for f in self._seen.free if f.name in names)
-            as_it_is = judged(put_in(build, some), (*kept, *dependents(build, free)))
-            if insisted(build) or not as_it_is.good:
-                return None
-            found = some, as_it_is
+            return None
         self._found[names] = found[0]
         self._shown[names] = Layout(puts=found[0], verdict=found[1])
         return self._shown[names]

@@ -47,10 +47,10 @@ _ROOMS = ((40, 20, 10), (20, 10, 5), (100, 40, 20), (20, 10))
 _BRIEF = 20_000_000
 """Words of the tables that are looked at for that."""
 
-_PAIRS = 25_000_000
+_PAIRS = 80_000_000
 """Tables of more pairs of places than this are not made."""
 
-_REGION = 2.5
+_REGION = 4.0
 """A part's first region is so large at most, mm …"""
 
 _SMALLER = 6

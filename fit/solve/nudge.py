@@ -15,7 +15,7 @@ from typing import Any
 
 from fit.findings import UnusableInput
 from fit.model.build import Build
-from fit.solve.free import Put, dependents
+from fit.solve.free import Put, dependents, put_in
 from fit.solve.polish import TENTH, TRUST, Polisher, movable
 from fit.solve.probe import Probe
 from fit.solve.proposal import insisted
@@ -29,7 +29,10 @@ _NEARLY = 0.05
 """… and twice as often where no more than so much is lacking, mm."""
 
 UNITS = (TENTH, 0.02)
-"""Parts are moved by tenths of a millimetre first; where that is too coarse, by fiftieths."""
+"""Parts are moved by tenths of a millimetre first; where that is too coarse, by fiftieths …"""
+
+FINE = 0.004
+"""… and where nobody has to mark it, by less than can be written down, mm."""
 
 _ENOUGH = 0.2
 """A clash is gone once there is so much room, mm: the room of a layout is not made large."""
@@ -50,12 +53,15 @@ class _Closer(Verdict):
 
 @dataclass(slots=True)
 class _Nudger(Polisher):
-    """Moves the parts of a layout that clashes."""
+    """Moves the parts of a layout that clashes, by multiples of one unit after the other, mm."""
+
+    units: tuple[float, ...] = UNITS
 
     def nudged(self, puts: Mapping[str, Put]) -> Found | None:
         """Places that pass, if they are come upon."""
         best = puts, self._said(puts)
-        for self.unit in UNITS:
+        for unit in self.units:
+            self.unit = unit
             for trust in TRUST:
                 while self._hopeful(best[1]):
                     better = self._better(best, trust)
@@ -71,13 +77,16 @@ class _Nudger(Polisher):
         return short and bool(self.moves) and self.asked < most
 
 
-def nudged(build: Build, seen: Probe, puts: Mapping[str, Put]) -> Found | None:
+def nudged(
+    build: Build, seen: Probe, puts: Mapping[str, Put], *, fine: bool = False
+) -> Found | None:
     """A layout near these places that passes the check; None where none was come upon.
 
     Args:
         build: with no open parts but these.
         seen: what was probed of it, with them or more of them open.
         puts: a place for each of them.
+        fine: places may be finer than anybody marks: for proof that there are any.
     """
     if insisted(build):
         # What the file wants kept free the check does not know of.
@@ -85,12 +94,14 @@ def nudged(build: Build, seen: Probe, puts: Mapping[str, Put]) -> Found | None:
     free = tuple(f for f in seen.free if f.name in puts)
 
     def judge(there: Mapping[str, Put]) -> Verdict:
-        return _Closer(**_fields(judged(written(build, there), movers)))
+        put = put_in(build, there) if fine else written(build, there)
+        return _Closer(**_fields(judged(put, movers)))
 
     moves = movable(build, replace(seen, free=free), puts, ())
     try:
         movers = (*puts, *dependents(build, free))
-        return _Nudger(judge=judge, moves=moves, cap=_ENOUGH).nudged(puts)
+        units = (*UNITS, FINE) if fine else UNITS
+        return _Nudger(judge=judge, moves=moves, cap=_ENOUGH, units=units).nudged(puts)
     except (UnusableInput, KeyError):
         # The others hold these, or one was pushed off its face.
         return None
