@@ -14,10 +14,11 @@ from fit.geometry.frames import Pose, add
 from fit.geometry.shapes import Block, Cone, Cylinder, Prism, Shape
 from fit.model.words import FaceName
 from fit.solve import areas
+from fit.solve.asked import PROOFS, asked_of
 from fit.solve.closer import Closer
 from fit.solve.draft import Narrow
 from fit.solve.free import free_parts, spans
-from fit.solve.layout import PROOFS, Laid, Layout, asked_of, lay_out
+from fit.solve.layout import Laid, Layout, lay_out
 from fit.solve.maps import Maps
 from fit.solve.nolayout import why_not
 from fit.solve.nudge import nudged

@@ -13,9 +13,10 @@ from fit.findings import Grade
 from fit.model.build import Build
 from fit.pipeline import examine
 from fit.read.shells import read_shell, shell_files
+from fit.solve.asked import STAGES, asked_of
 from fit.solve.free import free_parts
 from fit.solve.helps import with_helps
-from fit.solve.layout import STAGES, Laid, asked_of, lay_out
+from fit.solve.layout import Laid, lay_out
 from fit.solve.maps import Maps
 from fit.solve.nolayout import NoLayout, why_not
 from fit.solve.probe import probe

@@ -14,11 +14,12 @@ from typing import Self
 from fit.findings import UnusableInput
 from fit.model.build import Build
 from fit.solve.areas import within
+from fit.solve.asked import LAST, PROOFS, STAGES, asked_of
 from fit.solve.audit import Layout as Spots
 from fit.solve.closer import COARSE, STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
 from fit.solve.free import Put, dependents
-from fit.solve.layout import LAST, PROOFS, STAGES, Laid, Layout, asked_of, lay_out
+from fit.solve.layout import Laid, Layout, lay_out
 from fit.solve.maps import Maps
 from fit.solve.nudge import nudged
 from fit.solve.pairs import Tables
@@ -241,7 +242,7 @@ class Asker:
         """
         if frozenset(kept) in self._close_calls:
             return None
-        return self._from(kept, (LAST,)) or self._alone(kept)
+        return self._from(kept, (LAST,)) or _alone(self._laid, self._watch, kept)
 
     @property
     def whole(self) -> Question:
@@ -255,17 +256,6 @@ class Asker:
             if layout is not None:
                 return layout
         return None
-
-    def _alone(self, kept: tuple[str, ...]) -> Layout | None:
-        """These laid out alone, the check's objections taken back to the solver."""
-        watch = self._watch
-        effort = replace(watch.effort, seconds=watch.left, work=_ALONE)
-        less = Watch(effort=effort, stopped=watch.stopped)
-        try:
-            return lay_out(with_only(self._laid, kept), less, quick=True, prove=False).layout
-        except (UnusableInput, KeyError):
-            # The others hold these.
-            return None
 
     def _glance(self, kept: tuple[str, ...]) -> bool:
         """Whether the solver, which is not given long, finds them a place on the safe side."""
@@ -310,3 +300,14 @@ def with_only(laid: Laid, parts: tuple[str, ...]) -> Build:
 
 def _puts(asked: Question, kept: tuple[str, ...], layout: Spots) -> dict[str, Put]:
     return {name: asked.seats[name][layout[name].way].put(layout[name]) for name in kept}
+
+
+def _alone(laid: Laid, watch: Watch, kept: tuple[str, ...]) -> Layout | None:
+    """Some parts laid out alone, the check's objections taken back to the solver."""
+    effort = replace(watch.effort, seconds=watch.left, work=_ALONE)
+    less = Watch(effort=effort, stopped=watch.stopped)
+    try:
+        return lay_out(with_only(laid, kept), less, quick=True, prove=False).layout
+    except (UnusableInput, KeyError):
+        # The others hold these.
+        return None

@@ -14,42 +14,30 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from fit.findings import Finding
-from fit.model.build import Build, WishKind
+from fit.model.build import Build
 from fit.solve.areas import settled as by_areas
-from fit.solve.areas import within
-from fit.solve.closer import COARSE, STEPS, Closer
+from fit.solve.asked import LAST, PROOFS, STAGES, asked_of
+from fit.solve.close_look import CloseLook, close_look
 from fit.solve.crowd import FEW, crowded
-from fit.solve.draft import CLOSE, STEP, Narrow
+from fit.solve.draft import Narrow
 from fit.solve.engine import Answer, possible
 from fit.solve.free import Free, Put, dependents, free_parts, halves, kind_of
 from fit.solve.maps import Maps
 from fit.solve.narrow import much_less, narrowed
-from fit.solve.nudge import nudged
 from fit.solve.polish import WORTH, Polisher, movable
 from fit.solve.probe import NoTrial, Probe, probe
 from fit.solve.problem import Metric, Rule, Side
 from fit.solve.proposal import Cost, Proposer, Spot, insisted, pulls
-from fit.solve.question import Question, question
-from fit.solve.regions import kept_out
+from fit.solve.question import Question
 from fit.solve.run import Effort, Status, Watch, interruptible
 from fit.solve.second_look import on_holes, on_one_face
 from fit.solve.verdict import Verdict, judged
 from fit.solve.written import written
-
-STAGES = ((1.0, Metric.AXIS), (0.5, Metric.AXIS))
-"""Places are looked for in steps of a whole millimetre first, then of half ones."""
-
-LAST = (0.5, Metric.STRAIGHT)
-"""When gaps along the axes find nothing and prove nothing: straight ones, which take long."""
-
-PROOFS = ((1.0, Metric.AXIS), (0.5, Metric.LOOSE), (0.5, Metric.LOOSE), (0.5, Metric.LOOSE))
-"""The same for proofs that there is no place: a cheap one first, a close one, and then closer
-looks at what is left."""
 
 _LAST_SHARE = 0.4
 """The last try may take this share of the time that is left."""
@@ -185,31 +173,6 @@ Outcome = tuple[Layout | None, tuple[Finding, ...], Status]
 """A layout that passed, or what the check had against the last one; and how the solver ended."""
 
 
-def asked_of(
-    build: Build,
-    seen: Probe,
-    how: tuple[float, Metric],
-    side: Side = Side.SAFE,
-    narrow: Narrow | None = None,
-    close: int = CLOSE,
-    step: float = STEP,
-) -> Question:
-    """The question of a build that was probed, with all that its file insists on."""
-    finger = [float(w.value) for w in build.wishes if w.kind is WishKind.FINGER_GAP]
-    return question(
-        build,
-        seen,
-        side=side,
-        metric=how[1],
-        marked=how[0],
-        finger=max(finger, default=0.0),
-        keep_out=kept_out(build, seen.base.look),
-        narrow=narrow,
-        close=close,
-        step=step,
-    )
-
-
 @dataclass(slots=True)
 class _Search:
     """The search for one way round."""
@@ -224,8 +187,7 @@ class _Search:
     movers: tuple[str, ...] = ()
     seen: Probe | None = None
     vetoed: bool = False
-    few: tuple[str, ...] = ()
-    asker: Asker | None = None
+    look: CloseLook | None = None
 
     def laid(self) -> Laid:
         self.free = free_parts(self.build)
@@ -268,8 +230,8 @@ class _Search:
             refused=refused,
             stopped=self.watch.stopped.is_set(),
             seen=self.seen,
-            few=self.few if refused is not None else (),
-            asker=self.asker,
+            few=self.look.few if self.look is not None and refused is not None else (),
+            asker=None if self.look is None else self.look.asker,
         )
 
     def _crowd(self) -> Question | None:
@@ -369,48 +331,14 @@ class _Search:
         return (*self._by_areas(asked), objections)
 
     def _closer(self) -> tuple[Layout | None, Question | None]:
-        """The same by all places of all parts, where these are few: closer and closer."""
+        """The same by all places of all parts, or of a few of them: closer and closer."""
         if not self.watch.left:
             return None, None
-        self.tell("going through all places, closer and closer")
-        seen, asked = self.seen, self._asked(*PROOFS[1], Side.LOOSE)
-        assert seen is not None
-
-        def nudge(puts: Mapping[str, Put]) -> Layout | None:
-            found = nudged(self.build, seen, puts)
-            return None if found is None else Layout(puts=found[0], verdict=found[1])
-
-        closer = Closer(
-            ask=lambda narrow, step: asked_of(
-                self.build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS, step
-            ),
-            nudge=nudge,
-            by_check=lambda narrow: within(self.build, seen, self.movers, narrow, self.watch),
-            watch=self.watch,
-        )
-        said = closer.settle(self._coarser(asked), tuple(asked.seats))
-        if said is Status.OUT_OF_TIME:
-            self.few = self._refused_few(asked)
-        return closer.found, asked if said is Status.IMPOSSIBLE or self.few else None
-
-    def _coarser(self, asked: Question) -> Iterator[tuple[Question, Maps]]:
-        """The question, then with places further apart."""
-        yield asked, Maps(asked.problem)
-        for marked in COARSE:
-            coarser = self._asked(marked, PROOFS[1][1], Side.LOOSE)
-            yield coarser, Maps(coarser.problem)
-
-    def _refused_few(self, asked: Question) -> tuple[str, ...]:
-        """A few of the parts that have no layout, whatever the others do."""
-        # Only now: that module asks for layouts of a few parts itself.
-        from fit.solve.asking import Asker
-        from fit.solve.nolayout import refused_few
-
-        self.tell("looking whether a few of the parts go in")
-        laid = Laid(build=self.build, free=self.free, status=Status.OUT_OF_TIME,
-                    refused=asked, seen=self.seen)  # fmt: skip
-        self.asker = Asker(laid, self.watch)
-        return refused_few(laid, self.asker)
+        so_far = Laid(build=self.build, free=self.free, status=Status.OUT_OF_TIME, seen=self.seen)
+        self.look = look = close_look(so_far, self.movers, self.watch, self.tell)
+        if look.found is None:
+            return None, look.refused
+        return Layout(puts=look.found[0], verdict=look.found[1]), None
 
     def _by_areas(self, asked: Question | None) -> tuple[Layout | None, Question | None]:
         """Where no question had an answer: by the check, area by area."""
