@@ -150,7 +150,7 @@ def _closer(laid: Laid, looks: int) -> tuple[Status, Layout | None, int]:
     return said, closer.found, closer.looks
 
 
-@pytest.mark.parametrize("seed", range(700, 724))
+@pytest.mark.parametrize("seed", range(700, 712))
 def test_a_closer_look_says_what_the_solver_says(seed: int) -> None:
     asked = random_asked(seed, most_open=3)
     if not asked.open_:

@@ -221,7 +221,7 @@ class Asker:
         asked = self._of.closer(*STAGES[0], Side.SAFE)
         if self._witness is None:
             self._witness = Witness(*asked)
-        return self._keep(kept, asked[0], self._witness.layout(kept))
+        return _noted(self._found, kept, asked[0], self._witness.layout(kept))
 
     def shown(self, kept: tuple[str, ...]) -> Layout | None:
         """A layout of these parts that the check passed, if one is found."""
@@ -261,13 +261,7 @@ class Asker:
         """Whether the solver, which is not given long, finds them a place on the safe side."""
         asked = self._of.closer(*STAGES[0], Side.SAFE)
         layout = at_least(self._of.only(asked, kept), 0, self._watch, works=_GLANCE)
-        return self._keep(kept, asked[0], layout)
-
-    def _keep(self, kept: tuple[str, ...], asked: Question, layout: Spots | None) -> bool:
-        if layout is None:
-            return False
-        self._found[frozenset(kept)] = _puts(asked, kept, layout)
-        return True
+        return _noted(self._found, kept, asked[0], layout)
 
     def _nudged(
         self, kept: tuple[str, ...], asked: Question, layout: Spots | None
@@ -300,6 +294,18 @@ def with_only(laid: Laid, parts: tuple[str, ...]) -> Build:
 
 def _puts(asked: Question, kept: tuple[str, ...], layout: Spots) -> dict[str, Put]:
     return {name: asked.seats[name][layout[name].way].put(layout[name]) for name in kept}
+
+
+def _noted(
+    found: dict[frozenset[str], Mapping[str, Put]],
+    kept: tuple[str, ...],
+    asked: Question,
+    layout: Spots | None,
+) -> bool:
+    """Whether there is a layout, which is then noted."""
+    if layout is not None:
+        found[frozenset(kept)] = _puts(asked, kept, layout)
+    return layout is not None
 
 
 def _alone(laid: Laid, watch: Watch, kept: tuple[str, ...]) -> Layout | None:
