@@ -60,7 +60,8 @@ def check_going_in(look: Inspection) -> Iterator[Finding]:
     Safe side: tilted ways are looked for in planes square to the walls, up to 60°, and there
     things that overlap as seen along the axis of the tilt count as if they reached all along it.
     A board with noses in walls of two directions only goes straight in, with all of these walls
-    open to the rim. Things tilted both ways sweep the upright box round them on straight ways.
+    open to the rim. Things tilted both ways sweep the upright box round them on straight ways;
+    round ones on walls that lean by up to 30° the level bar round them.
     Parts on the walls can be fitted after the boards: that is the rule `order`.
 
     Example: a board of 68 in a box 76 wide inside, its socket standing 6 past its edge, through
