@@ -23,8 +23,7 @@ from fit.solve.verdict import judged
 from tests.layout_builds import Asked, Spot, good_alone, put, random_asked, spots, verdict
 from tests.layout_cases import box, read, watch
 from tests.no_layout import Came, run
-from tests.place_search import OVER, SMOOTH, Seen, any_place, roomiest
-
+from tests.place_search import OVER, SMOOTH, Seen, roomiest
 
 SHORT = {320_005}
 """Known: the place found has 0.24 mm less room than the best, where 0.15 is promised."""
