@@ -107,12 +107,17 @@ def check_spanner(look: Inspection) -> Iterator[Finding]:
 
 
 def _told(found: Iterable[Finding]) -> Iterator[Finding]:
-    """The nearest neighbour, and each other one that is in the way: moving one leaves the rest."""
+    """What is nearest once hands have strayed, what has least room, and each other that clashes.
+
+    Moving a part away from one leaves the rest. A neighbour may stray more than a wall does, while
+    the wall has less room: told by itself the neighbour would make it look roomier than it is.
+    """
     worst: dict[tuple[str, ...], Finding] = {}
     for one in sorted(found, key=closeness):
         worst.setdefault(one.about, one)
+    least = min(worst.values(), key=lambda one: one.margin, default=None)
     for number, one in enumerate(worst.values()):
-        if number == 0 or one.grade is Grade.CLASH:
+        if number == 0 or one is least or one.grade is Grade.CLASH:
             yield one
 
 
