@@ -65,7 +65,6 @@ LONG = (
     "test_layout_builds.py::test_what_was_given_stays_where_it_is",
     "test_layout_cli.py::test_no_layout_ends_with_4_a_reason_and_ways_out",
     "test_layout_cli.py::test_out_of_time_ends_with_5",
-    "test_layout_closer.py::test_a_closer_look_says_what_the_solver_says[[]704]",
     "test_layout_faces.py::test_a_row_for_which_no_face_has_room_is_given_up_and_said_so",
     "test_layout_faces.py::test_a_row_of_parts_that_may_go_on_several_faces_is_on_one",
     "test_layout_helps.py::test_the_odds_of_a_help_are_those_of_the_copies",

@@ -12,7 +12,7 @@ import pytest
 
 from fit.solve.engine import possible
 from fit.solve.problem import Box, Gap, Item, Problem, Rule, Tie, Way, room_walls, turned
-from fit.solve.reasons import least, only, why_not
+from fit.solve.reasons import fewest, least, only, why_not
 from fit.solve.run import Status
 from tests.test_solve_optimum import brute_force
 
@@ -163,3 +163,19 @@ def test_fifteen_impossible_layouts_have_strictly_minimal_reasons() -> None:
 @pytest.mark.parametrize("start", range(1000, 11000, 1000))
 def test_two_hundred_more_do_too(start: int) -> None:
     assert _impossible_cases(20, start) < 1000
+
+
+@pytest.mark.parametrize(("count", "sure"), [(5, True), (8, False)])
+def test_a_few_are_only_called_the_fewest_where_all_smaller_sets_were_asked(
+    count: int, sure: bool
+) -> None:
+    """Of five things all sets of three are asked about; of eight these are too many."""
+    together, asked = frozenset(range(4)), set[frozenset[int]]()
+
+    def ask(few: tuple[int, ...]) -> Status:
+        asked.add(frozenset(few))
+        return Status.IMPOSSIBLE if together <= set(few) else Status.FOUND
+
+    assert fewest(range(count), ask, lambda _: False) == (tuple(range(4)), sure)
+    smaller = {frozenset(few) for few in itertools.combinations(range(count), 3)}
+    assert (smaller <= asked) is sure

@@ -373,8 +373,11 @@ class _Search:
             yield {**middles, **dict(zip(moving, ends, strict=True))}
 
     def _clash(self, puts: Mapping[str, Put], ids: tuple[BodyId, BodyId]) -> bool:
-        """Whether two solids clash with the parts there."""
-        look = self._look(puts)
+        """Whether two solids clash with the parts there; not where these cannot even be had."""
+        try:
+            look = self._look(puts)
+        except UnusableInput:
+            return False
         solids = {s.body.id: s for s in things(look).solids}
         if not all(i in solids for i in ids):
             return False

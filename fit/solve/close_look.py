@@ -32,12 +32,14 @@ class CloseLook:
         found: places that the check passes, when there are any.
         refused: the loose question, where it is proved that there are none.
         few: parts that are proved to have none by themselves, where that is how it was proved.
+        fewest: no fewer of the build's parts are refused.
         asker: what is known of some of the parts, where that was looked at.
     """
 
     found: Found | None = None
     refused: Question | None = None
     few: tuple[str, ...] = ()
+    fewest: bool = False
     asker: Asker | None = None
 
 
@@ -83,5 +85,5 @@ def _of_few(laid: Laid, asked: Question, watch: Watch) -> CloseLook:
 
     so_far = replace(laid, refused=asked)
     asker = Asker(so_far, watch)
-    few = refused_few(so_far, asker)
-    return CloseLook(refused=asked if few else None, few=few, asker=asker)
+    few, fewest = refused_few(so_far, asker)
+    return CloseLook(refused=asked if few else None, few=few, fewest=fewest, asker=asker)

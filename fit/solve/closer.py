@@ -12,15 +12,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Generic, TypeVar
 
 import numpy as np
 
 from fit.solve.all_places import Search, gone_through, pairs_of, tables_of
-from fit.solve.draft import STEP, Narrow, Seat, key_of
+from fit.solve.draft import STEP, Narrow, key_of
 from fit.solve.free import Option, Put, Span
 from fit.solve.maps import Maps, Steps
+from fit.solve.narrow import joined, span_of
 from fit.solve.pairs import Mover, Tables, layout_of
 from fit.solve.probe import Coord
 from fit.solve.problem import Spot
@@ -222,26 +222,18 @@ class _Spans:
 
     def narrow(self, places: Sequence[Steps]) -> Narrow:
         """Where these places are, with half the way to the next of them to spare."""
-        found: dict[tuple[str, Option], dict[Coord, Span]] = {}
+        found: dict[tuple[str, Option], Mapping[Coord, Span]] = {}
         for thing, some in zip(self.things, places, strict=True):
             name = thing.items[0].name
             for way in np.unique(thing.ways[some]).tolist() if name in self.asked.seats else ():
                 seat = self.asked.seats[name][way]
                 at = thing.at[some, 0][thing.ways[some] == way]
-                spans = {c: _span(seat, c, at[:, axis]) for c, axis in seat.axes.items()}
+                spans = {
+                    coord: span_of(
+                        seat.places[coord], int(at[:, axis].min()), int(at[:, axis].max())
+                    )
+                    for coord, axis in seat.axes.items()
+                }
                 key = key_of(name, seat.option)
-                before = found.get(key, spans)
-                found[key] = {c: _both(s, before[c]) for c, s in spans.items()}
+                found[key] = joined(found.get(key), spans)
         return found
-
-
-def _span(seat: Seat, coord: Coord, at: Steps) -> Span:
-    places = seat.places[coord]
-    values = sorted(places.values())
-    half = max((b - a for a, b in pairwise(values)), default=0.0) / 2
-    ends = [places[int(at.min())], places[int(at.max())]]
-    return Span(low=min(ends) - half, high=max(ends) + half)
-
-
-def _both(one: Span, two: Span) -> Span:
-    return Span(low=min(one.low, two.low), high=max(one.high, two.high))

@@ -98,6 +98,7 @@ class Laid:
         stopped: True when somebody stopped it.
         seen: what was probed of it; None when nothing was open.
         few: parts that are proved to have no layout by themselves, where that is how it was proved.
+        fewest: no fewer of the build's parts are refused, then.
         asker: what is known of some of the parts, where that was looked at.
     """
 
@@ -110,6 +111,7 @@ class Laid:
     stopped: bool = False
     seen: Probe | None = None
     few: tuple[str, ...] = ()
+    fewest: bool = False
     asker: Asker | None = None
 
 
@@ -187,7 +189,7 @@ class _Search:
     movers: tuple[str, ...] = ()
     seen: Probe | None = None
     vetoed: bool = False
-    look: CloseLook | None = None
+    look: CloseLook = field(default_factory=CloseLook)
 
     def laid(self) -> Laid:
         self.free = free_parts(self.build)
@@ -221,6 +223,7 @@ class _Search:
         if best is not None:
             status = Status.FOUND
             best = best if self.quick else self._polished(best)
+        look = self.look
         return Laid(
             build=self.build,
             free=self.free,
@@ -230,8 +233,9 @@ class _Search:
             refused=refused,
             stopped=self.watch.stopped.is_set(),
             seen=self.seen,
-            few=self.look.few if self.look is not None and refused is not None else (),
-            asker=None if self.look is None else self.look.asker,
+            few=look.few if refused is not None else (),
+            fewest=look.fewest,
+            asker=look.asker,
         )
 
     def _crowd(self) -> Question | None:

@@ -43,7 +43,7 @@ def narrowed(asked: Question) -> Narrow:
                 coord: _span(free, axis, seat.places[coord]) for coord, axis in seat.axes.items()
             }
             key = key_of(name, seat.option)
-            found[key] = _joined(found.get(key), spans)
+            found[key] = joined(found.get(key), spans)
     return found  # type: ignore[return-value]
 
 
@@ -51,14 +51,20 @@ def _span(free: npt.NDArray[np.bool_], axis: int, places: Mapping[int, float]) -
     """From the first to the last place along an axis that is free anywhere, mm."""
     others = tuple(k for k in range(free.ndim) if k != axis)
     at = np.flatnonzero(free.any(axis=others))
-    values = [places[step] for step in sorted(places)]
-    ends = [values[int(at[0])], values[int(at[-1])]]
-    steps = [abs(b - a) for a, b in pairwise(values)]
-    half = max(steps, default=0.0) / 2
+    steps = sorted(places)
+    return span_of(places, steps[int(at[0])], steps[int(at[-1])])
+
+
+def span_of(places: Mapping[int, float], first: int, last: int) -> Span:
+    """From one step to another, mm, with half the way to the next place to spare."""
+    values = sorted(places.values())
+    half = max((b - a for a, b in pairwise(values)), default=0.0) / 2
+    ends = places[first], places[last]
     return Span(low=min(ends) - half, high=max(ends) + half)
 
 
-def _joined(one: Mapping[Coord, Span] | None, two: Mapping[Coord, Span]) -> Mapping[Coord, Span]:
+def joined(one: Mapping[Coord, Span] | None, two: Mapping[Coord, Span]) -> Mapping[Coord, Span]:
+    """Spans that hold both."""
     if one is None:
         return two
     return {

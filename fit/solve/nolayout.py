@@ -99,6 +99,8 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
     names = laid.few or _by_bulk(laid)
     order = [f.name for f in laid.free]
     parts, smallest, rest = _needed(asker, names, order)
+    # Of parts besides these few it was asked before.
+    smallest = smallest and (not laid.few or laid.fewest)
     strict = len(rest) == len(parts)
     reason = _told(laid, asker.whole, parts, strict=strict, smallest=smallest and strict)
     if strict:
@@ -107,15 +109,17 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
     return replace(reason, room_for=next((n for n in counts if asker.shown(parts[:n])), 0))
 
 
-def refused_few(laid: Laid, asker: Asker) -> tuple[str, ...]:
+def refused_few(laid: Laid, asker: Asker) -> tuple[tuple[str, ...], bool]:
     """A few parts that are proved to have no layout, by small sets of them; empty: none seen.
+
+    And whether no fewer of the build's parts are refused.
 
     Args:
         laid: with a loose question that may have an answer.
         asker: of it.
     """
-    few = fewest(_by_bulk(laid), asker.ask, asker.seen)
-    return few if few is not None and asker.sure(few) else ()
+    found = fewest(_by_bulk(laid), asker.ask, asker.seen)
+    return found if found is not None and asker.sure(found[0]) else ((), False)
 
 
 def _by_bulk(laid: Laid) -> tuple[str, ...]:

@@ -107,8 +107,10 @@ def least(
 
 def fewest(
     things: Sequence[T], ask: Ask[T], seen: Callable[[tuple[T, ...]], bool]
-) -> tuple[T, ...] | None:
+) -> tuple[tuple[T, ...], bool] | None:
     """A few things that are impossible together, as far as small sets are looked through.
+
+    And whether none of fewer things is.
 
     Args:
         things: those that rather belong into a reason first.
@@ -118,10 +120,10 @@ def fewest(
     known = _Known(ask, seen)
     few = _few(things, known, _MOST_ASKED_LONG)
     if few.found is not None:
-        return few.found
+        return few.found, few.sure
     order = sorted(things, key=lambda thing: -few.doubt[thing])
     found = _first(order, few, known)
-    return None if found is None else tuple(found)
+    return None if found is None else (tuple(found), few.sure and len(found) <= few.size + 1)
 
 
 def _first(order: Sequence[T], few: _Few[T], known: _Known[T]) -> list[T] | None:
