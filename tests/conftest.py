@@ -56,6 +56,7 @@ LONG = (
     "test_distance_cad.py::test_twenty_four_random_pairs_as_the_cad_kernel_has_them",
     "test_distance_known.py::test_eight_thousand_pairs_of_known_gap",
     "test_distance_properties.py::test_no_direction_frees_with_less_or_shows_more_room",
+    "test_distance_properties.py::test_room_is_how_far_the_nearest_plane_is*",
     "test_draw_dummy.py::test_the_dummy_is_a_file_of_its_own",
     "test_draw_label.py::test_the_label_is_a_file_of_its_own",
     "test_draw_laser.py::test_the_command_line_takes_kerf_and_tabs",
@@ -67,6 +68,9 @@ LONG = (
     "test_draw_svg.py::test_svg_and_dxf_of_everything_to_cut_show_the_same[[]crowded]",
     "test_end_to_end.py::test_two_readers_find_bars_and_page_sizes[[]gate-counter-Letter]",
     "test_end_to_end.py::test_two_readers_find_bars_and_page_sizes[[]hive-scale-Letter]",
+    "test_gauges_sheets.py::test_no_line_runs_through_a_word*",
+    "test_gauges_sheets.py::test_nothing_depends_on_colour*",
+    "test_gauges_sheets.py::test_words_are_large_enough_to_read*",
     "test_jig.py::test_a_faces_jig_is_its_outline_with_a_pilot_for_each_opening[[]front]",
     "test_jig.py::test_a_faces_jig_is_its_outline_with_a_pilot_for_each_opening[[]right]",
     "test_jig.py::test_the_command_line_makes_jigs_and_names_what_there_is",
@@ -121,6 +125,7 @@ LONG = (
     "test_sheets_papers.py::*[[]small-A4-wrap]",
     "test_sheets_papers.py::*[[]small-A5-flat]",
     "test_sheets_papers.py::*[[]small-A5-wrap]",
+    "test_sheets_tiles.py::test_neighbours_draw_what_they_share_alike*",
     "test_sheets_words.py::test_a_printer_without_shades_loses_nothing[[]barrel-alarm]",
     "test_sheets_words.py::test_a_printer_without_shades_loses_nothing[[]gate-counter]",
     "test_sheets_words.py::test_a_printer_without_shades_loses_nothing[[]hive-scale]",
@@ -132,8 +137,10 @@ LONG = (
     "test_tilting.py::test_random_ways_are_free[[]0]",
     "test_tilting.py::test_random_ways_are_free[[][1-9]*",
     "test_tilting.py::test_room_is_kept_all_the_way",
+    "test_tilting.py::test_the_gentlest_tilt_lets_a_rod_through_a_mouth*",
     "test_wrap.py::*[[]drafted-A5]",
     "test_wrap.py::*[[]uneven-A5]",
+    "test_wrap.py::test_folded_round_the_box_each_hole_is_on_its_axis*",
 )
 """Tests, mostly single cases of one, that take seconds each: only the slow run has them."""
 
