@@ -154,11 +154,11 @@ def _with_mends(outcome: Outcome, tell: Tell) -> Outcome:
     """Try what might mend the clashes; a clash tells what was tried and helps, or nothing."""
     if outcome.scene.open or outcome.verdict is not Verdict.CLASH:
         return outcome
-    from fit.check.mend import mended, mends
+    from fit.check.mend import mended, mends, worth_telling
 
     tell("trying mends")
     tried = mends(outcome.scene.build, outcome.findings)
-    return replace(outcome, findings=mended(outcome.findings, tried), mends=tried)
+    return replace(outcome, findings=mended(outcome.findings, tried), mends=worth_telling(tried))
 
 
 class NoSuchMend(Exception):

@@ -114,6 +114,23 @@ def test_the_finding_tells_the_cheapest_mend_that_was_tried() -> None:
     assert alone.mend is not None and alone.mend != clash.mend
 
 
+@pytest.mark.parametrize("below_rim", [10, 12])
+def test_less_of_what_mends_all_is_not_told_and_nothing_twice(below_rim: int) -> None:
+    """Each clash of a readout that is too high asks for another move down: the longest does."""
+    build = load_build(ROOT / "boxes" / "builds" / "hive-scale.yaml")
+    readout = build.part("readout")
+    assert readout.at is not None and readout.at.up is not None
+    up = replace(readout.at.up, value=Length(below_rim))
+    outcome = examine(with_used(build, replace(readout, at=replace(readout.at, up=up))))
+    every = mends(outcome.scene.build, outcome.findings)
+    moves = [m for m in every if m.title.startswith("move readout")]
+    assert len(moves) > 1 and min(m.left for m in moves) == 0
+    told = [m.title for m in outcome.mends]
+    assert len(set(told)) == len(told)
+    assert [t for t in told if t.startswith("move readout")] == [moves[0].title]
+    assert set(told) <= {m.title for m in every}
+
+
 def test_the_same_build_gets_the_same_mends() -> None:
     one, other = (examine(load_build(WRONG[1])) for _ in range(2))
     assert one.mends == other.mends

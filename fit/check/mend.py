@@ -47,6 +47,7 @@ class Mend:
         cost: rough minutes of work; only the order matters.
         mends: the rule and the parts of the clash it removes.
         left: how many clashes are left.
+        kind: mends of one kind differ only in how much; empty: alone.
     """
 
     title: str
@@ -55,6 +56,7 @@ class Mend:
     cost: float
     mends: Key
     left: int
+    kind: str = ""
 
 
 def mends(build: Build, findings: Iterable[Finding]) -> tuple[Mend, ...]:
@@ -104,6 +106,7 @@ def _for_one(trial: Trial, before: Mapping[Key, float], inspections: int) -> tup
                 cost=change.cost,
                 mends=key,
                 left=sum(map(_is_clash, after)),
+                kind=change.kind,
             )
         )
     return found, used
@@ -139,6 +142,24 @@ def tried(build: Build, before: Mapping[Key, float]) -> tuple[Finding, ...] | No
 
 def _quick_first() -> tuple[Rule, ...]:
     return tuple(sorted(RULES, key=lambda r: r.name in _SLOW_LAST))
+
+
+def worth_telling(found: Iterable[Mend]) -> tuple[Mend, ...]:
+    """Without those that read like one before, or do less of what one before mends it all with.
+
+    Two clashes often ask for the same move, but for hundredths or for a few millimetres.
+
+    Args:
+        found: the best first.
+    """
+    told: dict[str, Mend] = {}
+    enough: set[str] = set()
+    for mend in found:
+        if mend.kind not in enough:
+            told.setdefault(mend.title, mend)
+        if mend.kind and not mend.left:
+            enough.add(mend.kind)
+    return tuple(told.values())
 
 
 def mended(findings: Iterable[Finding], found: Iterable[Mend]) -> tuple[Finding, ...]:

@@ -48,6 +48,15 @@ _Draw = Annotated[
     ),
 ]
 
+_SEARCH_SHARE = 0.75
+"""So much of the time goes to the search; with the rest ways out are looked for."""
+
+_WORK = 6.0
+"""The solver's effort for each yes-or-no step, when no more time is given than usual."""
+
+_USUAL = 60.0
+"""The time that is usually given, s."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Asked:
@@ -70,7 +79,7 @@ def place(
     write: _Write = False,
     ways: _Ways = 1,
     take: _Take = 1,
-    seconds: _Seconds = 60.0,
+    seconds: _Seconds = _USUAL,
     draw: _Draw = None,
     box: BoxOption = None,
     stands_on: StandsOption = None,
@@ -93,7 +102,9 @@ def place(
         raise typer.BadParameter(f"there are at most {ways} ways: --ways sets how many")
     if draw is not None and draw.suffix.lower() not in (".svg", ".pdf"):
         raise typer.BadParameter("a picture is .svg or .pdf", param_hint="'--draw'")
-    watch = Watch(effort=Effort(seconds=seconds, work=6.0))
+    # Whoever gives it longer wants it to try harder.
+    work = _WORK * max(1.0, seconds / _USUAL)
+    watch = Watch(effort=Effort(seconds=seconds, work=work))
     with readable(json), progress() as tell:
         read = read_within(build, within).build
         asked = _Asked(
@@ -117,7 +128,9 @@ def _answer(asked: _Asked) -> Status:
     from fit.solve.layout import lay_out
     from fit.solve.run import Status as Ran
 
-    laid = lay_out(asked.read, asked.watch, asked.tell)
+    whole = asked.watch
+    effort = replace(whole.effort, seconds=_SEARCH_SHARE * whole.effort.seconds)
+    laid = lay_out(asked.read, replace(whole, effort=effort), asked.tell)
     if laid.layout is not None:
         return _found(asked, laid)
     if laid.status is Ran.IMPOSSIBLE:
@@ -244,9 +257,14 @@ def _boxes(build: Build) -> list[Tray]:
 
 def _unsettled(asked: _Asked, laid: Laid) -> Status:
     from fit.commands.place_words import unsettled_json, unsettled_text
+    from fit.solve.helps import ways_out
 
+    helps = ways_out(laid, asked.watch, asked.tell, _boxes(asked.read))
     stopped = asked.watch.stopped.is_set()
-    put(unsettled_json(laid) if asked.json else unsettled_text(laid, stopped=stopped))
+    if asked.json:
+        put(unsettled_json(laid, helps))
+    else:
+        put(unsettled_text(laid, helps, stopped=stopped))
     return Status.INTERRUPTED if stopped else Status.OUT_OF_TIME
 
 

@@ -181,17 +181,21 @@ def _layout(layout: Layout, outcome: Outcome) -> dict[str, Any]:
 def no_text(laid: Laid, reason: NoLayout) -> str:
     """Why there is no layout, and what would help."""
     lines = [f"{laid.build.name} cannot be laid out: this is proved.", "", f"{reason.say}.", ""]
-    if reason.helps:
-        lines.append("What would help, the least trouble first; each was laid out and checked:")
-        for n, one in enumerate(reason.helps, 1):
-            lines.append(f"  {n} {one.title}: {show(one.layout.margin, 1)} mm to spare")
-            lines += [f"    {line}" for line in _odds(one)]
-    else:
+    lines += _helps(reason.helps)
+    if not reason.helps:
         lines.append(
             "No small change was found that helps: leave one of them out, put one of them "
             "elsewhere, or take a bigger box."
         )
     return "\n".join(lines)
+
+
+def _helps(helps: Sequence[Help]) -> Iterator[str]:
+    if helps:
+        yield "What would help, the least trouble first; each was laid out and checked:"
+    for n, one in enumerate(helps, 1):
+        yield f"  {n} {one.title}: {show(one.layout.margin, 1)} mm to spare"
+        yield from (f"    {line}" for line in _odds(one))
 
 
 def _odds(one: Help) -> Iterator[str]:
@@ -218,35 +222,45 @@ def no_json(laid: Laid, reason: NoLayout) -> str:
                     "smallest": reason.smallest,
                     "say": reason.say,
                 },
-                "helps": [
-                    {
-                        "title": h.title,
-                        "margin": round(h.layout.margin, 4),
-                        "odds": None if h.odds is None else round(h.odds, 4),
-                    }
-                    for h in reason.helps
-                ],
+                "helps": _helps_data(reason.helps),
             },
         }
     )
 
 
-def unsettled_text(laid: Laid, *, stopped: bool) -> str:
-    """Neither found nor ruled out."""
+def _helps_data(helps: Sequence[Help]) -> list[dict[str, Any]]:
+    return [
+        {
+            "title": h.title,
+            "margin": round(h.layout.margin, 4),
+            "odds": None if h.odds is None else round(h.odds, 4),
+        }
+        for h in helps
+    ]
+
+
+def unsettled_text(laid: Laid, helps: Sequence[Help], *, stopped: bool) -> str:
+    """Neither found nor ruled out, and what would help."""
     why = "stopped" if stopped else "ran out of time"
     lines = [f"{laid.build.name}: {why} before a layout was found or ruled out."]
     if laid.objections:
         lines.append(f"The nearest came to this: {laid.objections[0].say}")
     lines.append("Give it longer with --seconds, or fix a place or two in the file.")
+    if helps:
+        lines += ["", *_helps(helps)]
     return "\n".join(lines)
 
 
-def unsettled_json(laid: Laid) -> str:
+def unsettled_json(laid: Laid, helps: Sequence[Help]) -> str:
     """The same as data."""
     return as_json(
         {
             "build": laid.build.name,
             "box": laid.build.box.name,
-            "layout": {"status": "out_of_time", "open": [f.name for f in laid.free]},
+            "layout": {
+                "status": "out_of_time",
+                "open": [f.name for f in laid.free],
+                "helps": _helps_data(helps),
+            },
         }
     )

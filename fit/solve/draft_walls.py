@@ -16,7 +16,11 @@ from fit.solve.problem import Wall
 _FINE = 100_000
 """Whole numbers stand for the components of a unit normal times this."""
 
-_CHORDS = (15.0, 45.0, 75.0)
+_CHORDS = 3
+"""A rounded corner counts as so many planes …"""
+
+_FINER = 9
+"""… and where parts are looked at closer as so many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +58,18 @@ def _inner_walls(draft: Draft, layer: Layer) -> Iterator[Limit]:
     for front, side in (
         (f, s) for f in (FaceName.FRONT, FaceName.BACK) for s in (FaceName.LEFT, FaceName.RIGHT)
     ):
-        needs = [draft.needs.to_wall(layer, f, Half.BODY) for f in (front, side)]
-        if None in needs:
-            continue
-        for normal, offset in _corner(draft, front, side):
-            yield Limit(normal, offset, min(n for n in needs if n is not None))
+        need = _to_corner(draft, layer, (front, side))
+        for normal, offset in _corner(draft, front, side) if need is not None else ():
+            yield Limit(normal, offset, need)
+
+
+def _to_corner(draft: Draft, layer: Layer, walls: tuple[FaceName, FaceName]) -> float | None:
+    """What is kept to a rounded corner: what is set against one of its walls may touch it."""
+    needs = [draft.needs.to_wall(layer, f, Half.BODY) for f in walls]
+    known = [n for n in needs if n is not None]
+    if len(known) == len(needs):
+        return min(known)
+    return 0.0 if known and layer.sort is Sort.SOLID and layer.face in walls else None
 
 
 def _corner(draft: Draft, front: FaceName, side: FaceName) -> Iterator[tuple[Vec, float]]:
@@ -66,13 +77,15 @@ def _corner(draft: Draft, front: FaceName, side: FaceName) -> Iterator[tuple[Vec
     tray = draft.build.box
     levels = [inside(tray, z) for z in (floor_top(tray), tray.rim)]
     sx, sy = (1 if side is FaceName.RIGHT else -1), (1 if front is FaceName.BACK else -1)
-    for degrees in _CHORDS:
+    count = _CHORDS if draft.narrow is None else _FINER
+    half = 45.0 / count
+    for degrees in ((2 * n + 1) * half for n in range(count)):
         nx, ny = sx * math.cos(math.radians(degrees)), sy * math.sin(math.radians(degrees))
         reaches = []
         for level in levels:
             cx = (level.x1 - level.radius) if sx > 0 else (level.x0 + level.radius)
             cy = (level.y1 - level.radius) if sy > 0 else (level.y0 + level.radius)
-            share = 1.0 if draft.loose else math.cos(math.radians(15.0))
+            share = 1.0 if draft.loose else math.cos(math.radians(half))
             reaches.append(nx * cx + ny * cy + level.radius * share)
         slope = (reaches[1] - reaches[0]) / (tray.rim - floor_top(tray))
         size = math.sqrt(1 + slope * slope)

@@ -58,7 +58,22 @@ def with_helps(
         tell: called before each try.
         boxes: the boxes at hand.
     """
-    tried = Trier(watch or Watch(), tell)
+    return replace(reason, helps=_found(laid, reason, Trier(watch or Watch(), tell), boxes))
+
+
+def ways_out(
+    laid: Laid,
+    watch: Watch | None = None,
+    tell: Tell = lambda _: None,
+    boxes: Sequence[Tray] = (),
+) -> tuple[Help, ...]:
+    """What would help where a layout was neither found nor ruled out; see `with_helps`."""
+    names = tuple(f.name for f in laid.free)
+    open_ = NoLayout(parts=names, strict=False, smallest=False, say="")
+    return _found(laid, open_, Trier(watch or Watch(), tell), boxes)
+
+
+def _found(laid: Laid, reason: NoLayout, tried: Trier, boxes: Sequence[Tray]) -> tuple[Help, ...]:
     # The least trouble first, so that nothing dearer is tried once there is enough.
     kinds: tuple[Callable[[], Iterator[Help]], ...] = (
         partial(smaller_gaps, laid, tried),
@@ -74,7 +89,7 @@ def with_helps(
             helps += kind()
     helps = sorted(helps, key=lambda one: one.cost)[:_HELPS]
     helps += _bigger(laid.build, boxes, tried)
-    return replace(reason, helps=tuple(_with_odds(one, tried) for one in helps))
+    return tuple(_with_odds(one, tried) for one in helps)
 
 
 def _with_odds(help_: Help, tried: Trier) -> Help:
