@@ -17,7 +17,7 @@ import numpy as np
 
 from fit.solve.audit import smallest_margin
 from fit.solve.maps import Maps, Steps
-from fit.solve.pairs import WORD, Bits, Mover, Tables, layout_of
+from fit.solve.pairs import WORD, Bits, Flags, Mover, Tables, layout_of
 from fit.solve.problem import Problem, Spot
 from fit.solve.run import Status, Watch
 
@@ -119,13 +119,15 @@ class Search:
             margin: steps to be kept.
         """
         self._things, self._watch, self._work = things, watch, work
+        self._of, self._margin, self._news = tables, margin, 0
         self._tables: dict[int, list[tuple[int, Bits]]] = {n: [] for n in range(len(things))}
         for (i, a), (j, b) in itertools.combinations(enumerate(things), 2):
             rows = tables.between(a, b, margin)
             if rows is not None:
                 self._tables[i].append((j, rows[0]))
                 self._tables[j].append((i, rows[1]))
-        self._left = [_all(len(thing)) for thing in things]
+        self._alive = [_all(len(thing)) for thing in things]
+        self._left = list(self._alive)
         self.hopeful = self._struck(self._left, range(len(things)))
         self.ended = not self.hopeful and self._work > 0
 
@@ -147,9 +149,11 @@ class Search:
             cut: which of the things is to be cut in two first, given the places left to each of
                 them; None where these are small enough.
         """
-        stack = [self._left] if self.hopeful else []
+        stack = [(self._news, self._left)] if self.hopeful else []
         while stack and self._work > 0 and self._watch.left:
-            left = stack.pop()
+            known, left = stack.pop()
+            if known != self._news and not self._still(left):
+                continue
             places = [_places(bits) for bits in left]
             n = cut(places)
             if n is None:
@@ -161,8 +165,37 @@ class Search:
                 less[n] = _bits(half, len(left[n]))
                 if self._struck(less, [n]):
                     halves.append(less)
-            stack += sorted(halves, key=_room)
+            stack += [(self._news, half) for half in sorted(halves, key=_room)]
         self.ended = not stack and self._work > 0
+
+    def strike(self, n: int, places: Steps) -> None:
+        """Take places out, that were found to be none of a thing."""
+        self._alive[n] = self._alive[n] & ~_bits(places, len(self._alive[n]))
+        self._news += 1
+
+    def forbid(self, one: tuple[int, Steps], two: tuple[int, Steps], allowed: Flags) -> None:
+        """Note which of some places of two things may still go together, in the tables too.
+
+        Args:
+            one, two: the number of a thing, and places of it.
+            allowed: for each place of the first and each of the second.
+        """
+        (i, here), (j, there) = one, two
+        rows = self._of.noted(self._things[i], self._things[j], self._margin)
+        if not any(other == j for other, _ in self._tables[i]):
+            self._tables[i].append((j, rows[0]))
+            self._tables[j].append((i, rows[1]))
+        rows[0][here] &= _flagged(allowed, there, rows[0].shape[1])
+        rows[1][there] &= _flagged(allowed.T, here, rows[1].shape[1])
+        self._news += 1
+
+    def _still(self, left: list[Bits]) -> bool:
+        """Strike out what was found to be no place, or to go with nothing, since these were."""
+        for n, alive in enumerate(self._alive):
+            left[n] = left[n] & alive
+            if not left[n].any():
+                return False
+        return self._struck(left, range(len(left)))
 
     def _halves(self, n: int, places: Steps) -> tuple[Steps, Steps]:
         """Places of a thing, cut in two across their longest side; its ways one by one."""
@@ -218,6 +251,13 @@ def _bits(places: Steps, words: int) -> Bits:
     flags = np.zeros(words * WORD, dtype=np.bool_)
     flags[places] = True
     return np.packbits(flags, bitorder="little").view(np.uint64)
+
+
+def _flagged(allowed: Flags, places: Steps, words: int) -> Bits:
+    """For each row which places are allowed, all others being so."""
+    flags = np.ones((len(allowed), words * WORD), dtype=np.bool_)
+    flags[:, places] = allowed
+    return np.packbits(flags, axis=1, bitorder="little").view(np.uint64)
 
 
 def _places(bits: Bits) -> Steps:

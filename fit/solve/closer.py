@@ -25,6 +25,7 @@ from fit.solve.pairs import Mover, Tables, layout_of
 from fit.solve.probe import Coord
 from fit.solve.problem import Spot
 from fit.solve.question import Question
+from fit.solve.refine import Refiner, all_of
 from fit.solve.run import Status, Watch
 
 COARSE = (1.0, 2.0)
@@ -133,6 +134,7 @@ class Closer(Generic[T]):
             return self._last(look, search)
         spans = _Spans(look.asked, look.things, _REGION / _SMALLER**depth)
         worst = Status.IMPOSSIBLE
+        refiner = Refiner(search, len(look.things))
         for places in search.regions(spans.to_cut):
             if self.looks <= 0 or self.close_call:
                 return Status.OUT_OF_TIME
@@ -143,6 +145,9 @@ class Closer(Generic[T]):
             things = maps.tables.movers(closer.problem, 0)
             if things is None or pairs_of(things) > _PAIRS:
                 return Status.OUT_OF_TIME
+            region, nearer = (look.asked, look.things, places), (closer, things, all_of(things))
+            if not refiner.hopeful(region, nearer, maps.tables):
+                continue
             said = self._within(_Look(closer, maps, things, look.parts), depth + 1)
             if said is Status.FOUND:
                 return said

@@ -201,6 +201,17 @@ class Tables:
             self._rows[key] = None if rows is None else (rows, turned(rows, len(b)))
         return self._rows[key]
 
+    def noted(self, a: Mover, b: Mover, margin: int) -> tuple[Bits, Bits]:
+        """The table of two things to note in, also where all their places went together."""
+        rows = self.between(a, b, margin)
+        if rows is None:
+            full = np.full((len(a), -(-len(b) // WORD)), ~np.uint64(0), dtype=np.uint64)
+            # No bits beyond the last place.
+            full[:, -1] >>= np.uint64(-len(b) % WORD)
+            rows = full, turned(full, len(b))
+            self._rows[margin, a.items[0].name, b.items[0].name] = rows
+        return rows
+
 
 def together(problem: Problem, a: Mover, b: Mover, margin: int = 0) -> Bits | None:
     """For each place of one thing the places of another that go with it.

@@ -1,0 +1,145 @@
+"""What a closer look at two parts tells of where they may be at all: places that do not go together.
+
+A question with places closer to each other errs less on the loose side. What it refuses two parts
+in a narrow region holds whatever the other parts do, so it is noted in the tables of the question
+that the region was taken from, and no other region is looked at for the same reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from fit.solve.all_places import Search
+from fit.solve.draft import key_of
+from fit.solve.maps import Steps
+from fit.solve.pairs import Bits, Flags, Mover, Tables
+from fit.solve.probe import Coord
+from fit.solve.question import Question
+
+Floats = npt.NDArray[np.float64]
+
+_NOISE = 1e-6
+
+Region = tuple[Question, Sequence[Mover], Sequence[Steps]]
+"""A question, its things, and some of the places of each."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Cells:
+    """The areas that places stand for.
+
+    Attributes:
+        option: the number of each place's option.
+        low, high: from where to where, mm: places × (across, up).
+    """
+
+    option: Steps
+    low: Floats
+    high: Floats
+
+    def share(self, other: _Cells) -> Flags:
+        """Which areas of this and of the other share a point."""
+        found = self.option[:, None] == other.option[None, :]
+        for k in range(2):
+            found &= self.low[:, None, k] <= other.high[None, :, k] + _NOISE
+            found &= other.low[None, :, k] <= self.high[:, None, k] + _NOISE
+        return found
+
+
+class Refiner:
+    """Notes what closer looks find in the tables of a question that is looked through."""
+
+    def __init__(self, search: Search, count: int) -> None:
+        """Take the search through its places, and how many things there are."""
+        self._search = search
+        self._pairs = list(combinations(range(count), 2))
+
+    def hopeful(self, region: Region, closer: Region, tables: Tables) -> bool:
+        """Whether no thing, and no two, are refused all over a region that was looked at closer.
+
+        Args:
+            region: the question that is looked through, and where.
+            closer: the closer question about there, and all places in it.
+            tables: of the closer question.
+        """
+        (asked, things, places), (question, movers, every) = region, closer
+        shares: list[Flags | None] = []
+        for n, (thing, some) in enumerate(zip(things, places, strict=True)):
+            share = _shared(asked, (thing, some), question, (movers[n], every[n]))
+            shares.append(share)
+            if share is not None and not share.any(axis=1).all():
+                self._search.strike(n, some[~share.any(axis=1)])
+        if not all(len(mover) for mover in movers):
+            return False
+        for pair in list(self._pairs):
+            i, j = pair
+            rows = tables.between(movers[i], movers[j], 0)
+            if rows is None:
+                continue
+            one, two = shares[i], shares[j]
+            if one is not None and two is not None:
+                allowed = _condensed(one, rows[0], two)
+                if not allowed.all():
+                    self._search.forbid((i, places[i]), (j, places[j]), allowed)
+            if not rows[0].any():
+                # What refused this region is likely to refuse the next.
+                self._pairs.remove(pair)
+                self._pairs.insert(0, pair)
+                return False
+        return True
+
+
+def _shared(
+    asked: Question, some: tuple[Mover, Steps], closer: Question, all_: tuple[Mover, Steps]
+) -> Flags | None:
+    """For each of some places which of the closer ones are in its area; None: not a part."""
+    name = some[0].items[0].name
+    if name not in asked.seats or name not in closer.seats:
+        return None
+    options = {
+        key_of("", seat.option) for question in (asked, closer) for seat in question.seats[name]
+    }
+    order = {key: n for n, key in enumerate(sorted(options, key=repr))}
+    return _cells(asked, *some, order).share(_cells(closer, *all_, order))
+
+
+def _cells(asked: Question, thing: Mover, places: Steps, order: dict[object, int]) -> _Cells:
+    """The areas of some places of a part."""
+    seats = asked.seats[thing.items[0].name]
+    halves: dict[tuple[int, Coord], float] = {}
+    for seat in seats:
+        for coord, known in seat.places.items():
+            key = order[key_of("", seat.option)], coord
+            most = max((b - a for a, b in pairwise(sorted(known.values()))), default=0.0)
+            halves[key] = max(halves.get(key, 0.0), most / 2)
+    option = np.zeros(len(places), dtype=np.int64)
+    low, high = np.full((len(places), 2), -np.inf), np.full((len(places), 2), np.inf)
+    ways = thing.ways[places]
+    for way in np.unique(ways).tolist():
+        seat, there = seats[way], ways == way
+        option[there] = number = order[key_of("", seat.option)]
+        for k, coord in enumerate((Coord.ACROSS, Coord.UP)):
+            if coord not in seat.axes:
+                continue
+            steps = thing.at[places[there], 0, seat.axes[coord]]
+            mm = np.array([seat.places[coord][step] for step in steps.tolist()])
+            low[there, k], high[there, k] = mm - halves[number, coord], mm + halves[number, coord]
+    return _Cells(option=option, low=low, high=high)
+
+
+def _condensed(one: Flags, rows: Bits, two: Flags) -> Flags:
+    """Whether any closer place in the area of a place goes with any in that of another's."""
+    flags = np.unpackbits(rows.view(np.uint8), axis=1, bitorder="little")[:, : two.shape[1]]
+    reached = one.astype(np.float32) @ flags.astype(np.float32)
+    found: Flags = (reached > 0.0).astype(np.float32) @ two.T.astype(np.float32) > 0.0
+    return found
+
+
+def all_of(things: Sequence[Mover]) -> list[Steps]:
+    """All places of each thing."""
+    return [np.arange(len(thing)) for thing in things]
