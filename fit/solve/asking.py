@@ -56,7 +56,7 @@ class _Pains:
     share: float
 
 
-_SHORT = _Pains(regions=25, nudges=2, doubts=1, share=0.25)
+_SHORT = _Pains(regions=100, nudges=2, doubts=1, share=0.25)
 _LONG = _Pains(regions=120, nudges=4, doubts=4, share=1.0)
 """Where the answer hangs on it."""
 

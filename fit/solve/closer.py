@@ -34,7 +34,7 @@ COARSE = (1.0, 2.0)
 LOOKS = 60
 """So many regions are looked at, at most."""
 
-STEPS = 24
+STEPS = 16
 """A region is cut into so many steps along each axis."""
 
 TRIES = 4
