@@ -19,13 +19,14 @@ from fit.solve.audit import Layout as Spots
 from fit.solve.closer import COARSE, STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
 from fit.solve.free import Put, dependents
+from fit.solve.homing import could_be, places_of, small
 from fit.solve.layout import Laid, Layout, lay_out
 from fit.solve.maps import Maps
 from fit.solve.nudge import nudged
 from fit.solve.pairs import Tables
 from fit.solve.problem import Metric, Problem, Side
 from fit.solve.question import Question
-from fit.solve.reasons import only
+from fit.solve.reasons import Guess, only
 from fit.solve.run import Status, Watch
 from fit.solve.witness import Witness
 
@@ -36,7 +37,10 @@ _GLANCE = (0.3,)
 """Effort of the solver's first look for a place."""
 
 _PROOF = (0.2, 0.6)
-"""Effort of each round of a proof that parts do not go in."""
+"""Effort of each round of a proof that parts do not go in …"""
+
+_LIKELY = (0.6, 3.0)
+"""… and where no coarse layout was come upon, so that they hardly do."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,17 +51,19 @@ class _Pains:
         regions: so many are looked at closer.
         nudges: so many places are nudged.
         doubts: so many are borne.
+        homes: so many starts are made from coarse layouts.
         share: of the checks that are usually asked for one narrow region.
     """
 
     regions: int
     nudges: int
     doubts: int
+    homes: int
     share: float
 
 
-_SHORT = _Pains(regions=100, nudges=2, doubts=1, share=0.25)
-_LONG = _Pains(regions=120, nudges=4, doubts=4, share=1.0)
+_SHORT = _Pains(regions=100, nudges=2, doubts=1, homes=2, share=0.25)
+_LONG = _Pains(regions=400, nudges=4, doubts=4, homes=8, share=1.0)
 """Where the answer hangs on it."""
 
 _ROOMIER = 10
@@ -102,6 +108,10 @@ class _Questions:
         yield self._some(self.closer(*CLOSER, Side.LOOSE), kept)
         for marked in COARSE:
             yield self._some(self.closer(marked, CLOSER[1], Side.LOOSE), kept)
+
+    def coarse(self, kept: tuple[str, ...]) -> Asked:
+        """The first of the coarser questions."""
+        return self._some(self.closer(COARSE[0], CLOSER[1], Side.LOOSE), kept)
 
     def _some(self, asked: Asked, kept: tuple[str, ...]) -> Asked:
         question, maps = asked
@@ -149,6 +159,7 @@ class Asker:
         self._found: dict[frozenset[str], Mapping[str, Put]] = {}
         self._shown: dict[frozenset[str], Layout] = {}
         self._close_calls: set[frozenset[str]] = set()
+        self._could_be: list[frozenset[str]] = []
         self._refusals: dict[frozenset[str], tuple[Asked, Answer]] = {}
 
     def renewed(self, watch: Watch) -> Self:
@@ -163,16 +174,40 @@ class Asker:
         answer = self._brief(kept, self._of.cheap)
         if answer.status is Status.IMPOSSIBLE:
             return answer.status
-        status = self._closer(kept, _SHORT)
+        likely = self.likely(kept)
+        if not likely:
+            answer = self._brief(kept, self._of.close, _LIKELY)
+            if answer.status is Status.IMPOSSIBLE:
+                return answer.status
+        status = self._closer(kept, _SHORT if likely else replace(_SHORT, homes=0))
         if status is not Status.OUT_OF_TIME or frozenset(kept) in self._close_calls:
             return status
-        answer = self._brief(kept, self._of.close)
+        if likely:
+            answer = self._brief(kept, self._of.close)
         if answer.status is Status.FOUND:
             self._nudged(kept, self._of.close[0], answer.layout)
         return answer.status
 
-    def _brief(self, kept: tuple[str, ...], asked: Asked) -> Answer:
-        answer = self._of.brief(asked, kept, _PROOF)
+    def likely(self, kept: tuple[str, ...]) -> bool:
+        """Whether they may well go in: a coarse layout is come upon; or nobody looked for one."""
+        names = frozenset(kept)
+        if any(known.issuperset(names) for known in self._could_be):
+            return True
+        root = self._of.coarse(kept)
+        if small(root) and not could_be(root):
+            return False
+        self._could_be.append(names)
+        return True
+
+    @property
+    def guess(self) -> Guess[str]:
+        """What is guessed of the parts on the coarse grid."""
+        return Guess(likely=self.likely, freedom=lambda name: places_of(self._of.coarse((name,))))
+
+    def _brief(
+        self, kept: tuple[str, ...], asked: Asked, proof: tuple[float, ...] = _PROOF
+    ) -> Answer:
+        answer = self._of.brief(asked, kept, proof)
         if answer.status is Status.IMPOSSIBLE:
             self._refusals[frozenset(kept)] = asked, answer
         return answer
@@ -192,6 +227,7 @@ class Asker:
             looks=pains.regions,
             tries=pains.nudges,
             doubts=pains.doubts,
+            homes=pains.homes,
         )
         said = closer.settle(self._of.coarser(kept), kept)
         self._close_calls -= {names}

@@ -19,6 +19,7 @@ import numpy as np
 from fit.solve.all_places import Search, gone_through, pairs_of, tables_of
 from fit.solve.draft import STEP, Narrow, key_of
 from fit.solve.free import Option, Put, Span
+from fit.solve.homing import homed, small
 from fit.solve.maps import Maps, Steps
 from fit.solve.narrow import joined, span_of
 from fit.solve.pairs import Mover, Tables, layout_of
@@ -63,6 +64,11 @@ there the check is quick enough itself."""
 
 DOUBTS = 3
 
+HOMES = 8
+
+_FEW = 4
+"""Of no more parts than this all places are gone through for a first layout."""
+
 T = TypeVar("T")
 
 Ask = Callable[[Narrow, float], Question]
@@ -87,6 +93,7 @@ class Closer(Generic[T]):
         looks: so many regions are looked at, at most.
         tries: so often it is tried to nudge places into a layout, but for those left in the end.
         doubts: so many regions may be left in doubt before it is given up.
+        homes: so many starts are made from coarse layouts of more than a few parts.
         found: the layout, when there is one.
     """
 
@@ -97,6 +104,7 @@ class Closer(Generic[T]):
     looks: int = LOOKS
     tries: int = TRIES
     doubts: int = DOUBTS
+    homes: int = HOMES
     found: T | None = None
 
     @property
@@ -112,11 +120,30 @@ class Closer(Generic[T]):
                 is not too large is taken.
             parts: their names.
         """
-        for asked, maps in roots:
+        first: _Look | None = None
+        for root in roots:
+            asked, maps = root
             things = tables_of(asked.problem, maps).movers(asked.problem, 0)
-            if things and pairs_of(things) <= _PAIRS:
-                return self._within(_Look(asked, maps, things, parts), 0)
-        return Status.OUT_OF_TIME
+            if first is None and things and pairs_of(things) <= _PAIRS:
+                first = _Look(asked, maps, things, parts)
+            if len(parts) <= _FEW:
+                if first is not None:
+                    break
+            elif small(root):
+                if self._home(root, parts):
+                    return Status.FOUND
+                break
+        return Status.OUT_OF_TIME if first is None else self._within(first, 0)
+
+    def _home(self, root: tuple[Question, Maps], parts: Sequence[str]) -> bool:
+        """Whether a layout is come upon from coarse ones."""
+        for seed in range(1, self.homes + 1):
+            if not self.watch.left:
+                return False
+            puts = homed(root, self.ask, parts, seed)
+            if puts is not None and self._tried(puts):
+                return True
+        return False
 
     def _within(self, look: _Look, depth: int) -> Status:
         """Whether there is a layout where this question is about."""
@@ -126,7 +153,7 @@ class Closer(Generic[T]):
         search = Search(tables, look.things, self.watch)
         if not search.hopeful:
             return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
-        if self.tries > 0:
+        if self.tries > 0 and (depth > 0 or len(look.parts) <= _FEW):
             puts = look.roomiest(_ROOMS[depth], self.watch)
             if puts is not None and self._tried(puts):
                 return Status.FOUND

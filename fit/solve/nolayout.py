@@ -118,7 +118,7 @@ def refused_few(laid: Laid, asker: Asker) -> tuple[tuple[str, ...], bool]:
         laid: with a loose question that may have an answer.
         asker: of it.
     """
-    found = fewest(_by_bulk(laid), asker.ask, asker.seen)
+    found = fewest(_by_bulk(laid), asker.ask, asker.seen, asker.guess)
     return found if found is not None and asker.sure(found[0]) else ((), False)
 
 
@@ -133,7 +133,7 @@ def _needed(
     asker: Asker, names: tuple[str, ...], order: list[str]
 ) -> tuple[tuple[str, ...], bool, tuple[Layout, ...]]:
     """Parts that cannot all be in; whether fewer can; layouts without each, none left out."""
-    found = least(names, asker.ask, refused=True, seen=asker.seen)
+    found = least(names, asker.ask, refused=True, seen=asker.seen, guess=asker.guess)
     parts, _, smallest = found if found is not None else (names, False, False)
     if len(parts) < len(names) and not asker.sure(parts):
         # What was proved once but not again counts for nothing.

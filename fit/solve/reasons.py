@@ -36,6 +36,19 @@ _MOST_ASKED, _MOST_ASKED_LONG = 6, 24
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Guess(Generic[T]):
+    """What may be guessed before anything is proved.
+
+    Attributes:
+        likely: whether a subset goes in, most likely.
+        freedom: how many places a thing has by itself.
+    """
+
+    likely: Callable[[tuple[T, ...]], bool]
+    freedom: Callable[[T], int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
     """Why there is no layout.
 
@@ -76,6 +89,7 @@ def least(
     *,
     refused: bool = False,
     seen: Callable[[tuple[T, ...]], bool] | None = None,
+    guess: Guess[T] | None = None,
 ) -> tuple[tuple[T, ...], bool, bool] | None:
     """A minimal impossible subset; whether that is strict; whether none has fewer members.
 
@@ -84,6 +98,7 @@ def least(
         ask: whether a subset goes in.
         refused: that all of them together do not go in is known.
         seen: a short look that may see that a subset goes in; larger sets are tried with it.
+        guess: what may be guessed of it.
 
     Returns:
         None when all of them go in, or nobody knows.
@@ -95,7 +110,8 @@ def least(
     if few.found is not None:
         return few.found, few.sure, few.sure
     order = sorted(things, key=lambda thing: -few.doubt[thing])
-    kept, strict = _first(order, few, known) or order, True
+    kept = _guessed(order, known, guess) or _first(order, few, known) or order
+    strict = True
     for thing in kept[::-1]:
         fewer = [t for t in kept if t != thing]
         answer = known.ask(tuple(fewer))
@@ -106,7 +122,10 @@ def least(
 
 
 def fewest(
-    things: Sequence[T], ask: Ask[T], seen: Callable[[tuple[T, ...]], bool]
+    things: Sequence[T],
+    ask: Ask[T],
+    seen: Callable[[tuple[T, ...]], bool],
+    guess: Guess[T] | None = None,
 ) -> tuple[tuple[T, ...], bool] | None:
     """A few things that are impossible together, as far as small sets are looked through.
 
@@ -116,14 +135,33 @@ def fewest(
         things: those that rather belong into a reason first.
         ask: whether a subset goes in.
         seen: a short look that may see that a subset goes in.
+        guess: what may be guessed of it.
     """
     known = _Known(ask, seen)
     few = _few(things, known, _MOST_ASKED_LONG)
     if few.found is not None:
         return few.found, few.sure
     order = sorted(things, key=lambda thing: -few.doubt[thing])
-    found = _first(order, few, known)
+    found = _guessed(order, known, guess) or _first(order, few, known)
     return None if found is None else (tuple(found), few.sure and len(found) <= few.size + 1)
+
+
+def _guessed(
+    order: Sequence[T], known: _Known[T], guess: Guess[T] | None
+) -> list[T] | None:
+    """What is left when things are taken out as long as the rest hardly goes in: if it does not.
+
+    The freest go first: of those that have little choice it is easiest to prove.
+    """
+    if guess is None:
+        return None
+    kept = list(order)
+    for thing in sorted(order, key=guess.freedom, reverse=True):
+        fewer = [t for t in kept if t != thing]
+        if not known.holds(tuple(fewer)) and not guess.likely(tuple(fewer)):
+            kept = fewer
+    smaller = len(kept) < len(order)
+    return kept if smaller and known.ask(tuple(kept)) is Status.IMPOSSIBLE else None
 
 
 def _first(order: Sequence[T], few: _Few[T], known: _Known[T]) -> list[T] | None:
