@@ -244,10 +244,10 @@ class Asker:
 
     def refused(self, kept: tuple[str, ...]) -> bool:
         """Whether they are refused after a longer look."""
-        said = self._closer(kept, _LONG)
-        if said is Status.OUT_OF_TIME and frozenset(kept) not in self._close_calls:
-            close = self._of.close
-            self._nudged(kept, close[0], self._of.look(close, kept, _ROOMIER))
+        close = self._of.close
+        if self._nudged(kept, close[0], self._of.look(close, kept, _ROOMIER)) is not None:
+            return False
+        self._closer(kept, _LONG)
         return frozenset(kept) in self._refusals
 
     def seen(self, kept: tuple[str, ...]) -> bool:

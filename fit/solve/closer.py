@@ -16,7 +16,7 @@ from typing import Generic, TypeVar
 
 import numpy as np
 
-from fit.solve.all_places import Search, gone_through, pairs_of, tables_of
+from fit.solve.all_places import WORK, Search, gone_through, pairs_of, tables_of
 from fit.solve.draft import STEP, Narrow, key_of
 from fit.solve.free import Option, Put, Span
 from fit.solve.homing import homed, small
@@ -67,7 +67,10 @@ DOUBTS = 3
 HOMES = 8
 
 _FEW = 4
-"""Of no more parts than this all places are gone through for a first layout."""
+"""Of no more parts than this all places are gone through for a first layout …"""
+
+_LESS = 5
+"""… and with more only so much less work is put into telling the first regions apart."""
 
 T = TypeVar("T")
 
@@ -150,7 +153,8 @@ class Closer(Generic[T]):
         if any(not len(thing) for thing in look.things):
             return Status.IMPOSSIBLE
         tables = tables_of(look.asked.problem, look.maps)
-        search = Search(tables, look.things, self.watch)
+        work = WORK if len(look.parts) <= _FEW or depth else WORK // _LESS
+        search = Search(tables, look.things, self.watch, work=work)
         if not search.hopeful:
             return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
         if self.tries > 0 and (depth > 0 or len(look.parts) <= _FEW):

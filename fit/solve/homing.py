@@ -32,7 +32,8 @@ _CLOSER = ((1.5, STEP), (0.4, 0.001))
 _ROOMIER = 0.1
 """There one with so much room is better, mm."""
 
-_STEPS, _STARTS = 1000, 2
+_STEPS, _GUESS, _STARTS = 1000, 2000, 2
+"""Moves for each of these, and for a guess whether there is a layout, and how often is begun."""
 
 Ask = Callable[[Narrow, float], Question]
 
@@ -41,7 +42,7 @@ Root = tuple[Question, Maps]
 
 def could_be(root: Root) -> bool:
     """Whether a coarse layout is come upon at all."""
-    return repaired(root[0].problem, root[1]) is not None
+    return repaired(root[0].problem, root[1], steps=_GUESS, starts=_STARTS) is not None
 
 
 def small(root: Root) -> bool:
