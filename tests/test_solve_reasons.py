@@ -12,7 +12,7 @@ import pytest
 
 from fit.solve.engine import possible
 from fit.solve.problem import Box, Gap, Item, Problem, Rule, Tie, Way, room_walls, turned
-from fit.solve.reasons import fewest, least, only, why_not
+from fit.solve.reasons import Guess, fewest, least, only, why_not
 from fit.solve.run import Status
 from tests.test_solve_optimum import brute_force
 
@@ -179,3 +179,58 @@ def test_a_few_are_only_called_the_fewest_where_all_smaller_sets_were_asked(
     assert fewest(range(count), ask, lambda _: False) == (tuple(range(4)), sure)
     smaller = {frozenset(few) for few in itertools.combinations(range(count), 3)}
     assert (smaller <= asked) is sure
+
+
+GUESSES = {
+    "right": None,
+    "all go in": True,
+    "nothing goes in": False,
+}
+
+
+@pytest.mark.parametrize("wrong", GUESSES)
+@pytest.mark.parametrize("seed", range(40))
+def test_a_guess_may_be_wrong_but_never_the_reason(seed: int, wrong: str) -> None:
+    """Sets of things that are known to conflict, and a guess that is right, or never is."""
+    r = random.Random(seed)
+    things = tuple(range(r.randint(5, 11)))
+    conflicts = [set(r.sample(things, r.randint(3, 5))) for _ in range(r.randint(1, 3))]
+
+    def goes_in(kept: tuple[int, ...]) -> bool:
+        return not any(conflict <= set(kept) for conflict in conflicts)
+
+    def ask(kept: tuple[int, ...]) -> Status:
+        return Status.FOUND if goes_in(kept) else Status.IMPOSSIBLE
+
+    said = GUESSES[wrong]
+    guess = Guess(
+        likely=goes_in if said is None else lambda _: bool(said), freedom=lambda thing: thing
+    )
+    found = least(things, ask, guess=guess)
+    assert found is not None
+    names, strict, smallest = found
+    assert set(names) in conflicts
+    assert strict
+    assert all(goes_in(tuple(n for n in names if n != gone)) for gone in names)
+    assert not smallest or len(names) == min(map(len, conflicts))
+
+
+def test_a_guess_saves_questions() -> None:
+    """Twelve things of which five conflict: the guess leads to them without a question each."""
+    conflict = {1, 4, 6, 9, 11}
+    asked: list[tuple[int, ...]] = []
+
+    def goes_in(kept: tuple[int, ...]) -> bool:
+        return not conflict <= set(kept)
+
+    def ask(kept: tuple[int, ...]) -> Status:
+        asked.append(kept)
+        return Status.FOUND if goes_in(kept) else Status.IMPOSSIBLE
+
+    things = tuple(range(12))
+    least(things, ask, refused=True)
+    without = len(asked)
+    asked.clear()
+    found = least(things, ask, refused=True, guess=Guess(likely=goes_in, freedom=lambda _: 1))
+    assert found is not None and set(found[0]) == conflict
+    assert len(asked) < without

@@ -185,7 +185,9 @@ class Asker:
         if likely:
             answer = self._brief(kept, self._of.close)
         if answer.status is Status.FOUND:
-            self._nudged(kept, self._of.close[0], answer.layout)
+            # That there is room for them by a loose question says nothing.
+            there = self._nudged(kept, self._of.close[0], answer.layout)
+            return Status.FOUND if there is not None else Status.OUT_OF_TIME
         return answer.status
 
     def likely(self, kept: tuple[str, ...]) -> bool:

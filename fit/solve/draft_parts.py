@@ -79,11 +79,16 @@ def _made(
         stops = {c: _stops(draft, free, stand.trial, (c, marked)) for _, c in _all(free)}
         everything = [m for ms in members.values() for m in ms]
         whole = _Rooms(draft, stills, stops)
+        nearer = {
+            coord: max((b - a for a, b in pairwise(values)), default=0.0) / 2 if draft.loose else 0.0
+            for coord, values in stops.items()
+        }
         for band in _bands(stops, everything, free.name):
             seat, base = _seat(draft, stand, band)
             seats.append(seat)
             for drivers in kinds:
-                lot = _Lot(free.name, stand, band, seat, base, members.get(drivers, []))
+                mine = members.get(drivers, [])
+                lot = _Lot(free.name, stand, band, nearer, seat, base, mine)
                 ways[drivers].append(_way(draft, lot, drivers, whole))
     return tuple(seats), ways
 
@@ -253,11 +258,16 @@ def _beside(move: Vec) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Lot:
-    """What goes along with some coordinates of a part, in one option and band."""
+    """What goes along with some coordinates of a part, in one option and band.
+
+    On the loose side a stop stands for all places that are nearer to it than to the next, which
+    may be in the next band: `nearer` is how far away they are, mm, and 0 on the safe side.
+    """
 
     name: str
     stand: _Stand
     band: Mapping[Coord, Stops]
+    nearer: Mapping[Coord, float]
     seat: Seat
     base: Vec
     members: list[Moved]
@@ -364,12 +374,9 @@ class _Rooms:
                 continue
             if coord in away:
                 moves[away[coord][0]] = move, away[coord][1]
-                if self.draft.loose:
-                    # A stop stands for all places that are nearer to it than to the next.
-                    half = max((b - a for a, b in pairwise(values)), default=0.0) / 2
-                    rest.append(_times(move, half))
+                rest.append(_times(move, lot.nearer[coord]))
                 continue
-            rest.append(_times(move, (values[-1] - values[0]) / 2))
+            rest.append(_times(move, (values[-1] - values[0]) / 2 + lot.nearer[coord]))
             middle = (values[0] + values[-1]) / 2 - lot.stand.tried(coord)
             off = [o + c * middle for o, c in zip(off, move, strict=True)]
         return places_of(moves, shape, rest, (off[0], off[1], off[2]))
@@ -393,15 +400,12 @@ def _boxes_of(draft: Draft, lot: _Lot, moved: Moved, drivers: Drivers) -> list[B
         along = (lot.name, coord) in drivers
         if along:
             shift[axis] -= lot.base[axis]
-            # Stops are rounded to the grid, by half a step at the most. On the loose side a stop
-            # stands for all places that are nearer to it than to the next.
-            slack[axis] += draft.step / 2
-            if draft.loose:
-                slack[axis] += max((b - a for a, b in pairwise(values)), default=0.0) / 2
+            # Stops are rounded to the grid, by half a step at the most.
+            slack[axis] += draft.step / 2 + lot.nearer[coord]
         if move is None:
             continue
         middle = (values[0] + values[-1]) / 2 - lot.stand.tried(coord)
-        half = (values[-1] - values[0]) / 2
+        half = (values[-1] - values[0]) / 2 + lot.nearer[coord]
         for k in range(3):
             if k != axis or not along:
                 shift[k] += move[k] * middle

@@ -118,7 +118,7 @@ def refused_few(laid: Laid, asker: Asker) -> tuple[tuple[str, ...], bool]:
         laid: with a loose question that may have an answer.
         asker: of it.
     """
-    found = fewest(_by_bulk(laid), asker.ask, asker.seen, asker.guess)
+    found = fewest(_by_bulk(laid), asker.ask, asker.seen, asker.guess, asker.refused)
     return found if found is not None and asker.sure(found[0]) else ((), False)
 
 

@@ -34,6 +34,9 @@ _SMALL = 4
 _MOST_ASKED, _MOST_ASKED_LONG = 6, 24
 """… as long as no more than so many of a size have to be asked about."""
 
+_AGAIN = 4
+"""So many of those that nobody knows of are looked at for longer."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guess(Generic[T]):
@@ -126,6 +129,7 @@ def fewest(
     ask: Ask[T],
     seen: Callable[[tuple[T, ...]], bool],
     guess: Guess[T] | None = None,
+    longer: Callable[[tuple[T, ...]], bool] | None = None,
 ) -> tuple[tuple[T, ...], bool] | None:
     """A few things that are impossible together, as far as small sets are looked through.
 
@@ -136,11 +140,16 @@ def fewest(
         ask: whether a subset goes in.
         seen: a short look that may see that a subset goes in.
         guess: what may be guessed of it.
+        longer: whether a subset is refused after a longer look.
     """
     known = _Known(ask, seen)
     few = _few(things, known, _MOST_ASKED_LONG)
     if few.found is not None:
         return few.found, few.sure
+    for some in few.unsure[:_AGAIN] if longer is not None else ():
+        if longer(some):
+            # Of others as small as these nobody knows.
+            return some, False
     order = sorted(things, key=lambda thing: -few.doubt[thing])
     found = _guessed(order, known, guess) or _first(order, few, known)
     return None if found is None else (tuple(found), few.sure and len(found) <= few.size + 1)
@@ -182,19 +191,22 @@ class _Few(Generic[T]):
     Attributes:
         found: one that is impossible, of as few as can be.
         size: sets of up to so many were looked through.
-        sure: all of the smaller ones are known to go in.
+        sure: all of fewer things are known to go in.
         doubt: how often a thing was in one that a short look could not see going in.
+        unsure: those that nobody knows of, the smallest first.
     """
 
     found: tuple[T, ...] | None
     size: int
     sure: bool
     doubt: Counter[T]
+    unsure: tuple[tuple[T, ...], ...] = ()
 
 
 def _few(things: Sequence[T], known: _Known[T], most: int = _MOST_ASKED) -> _Few[T]:
-    sure, small = True, _tried(len(things), known.looks)
+    small = _tried(len(things), known.looks)
     doubt: Counter[T] = Counter()
+    unsure: list[tuple[T, ...]] = []
     for size in range(small + 1):
         left = [few for few in itertools.combinations(things, size) if not known.holds(few)]
         if size > _PAIRS and len(left) > most:
@@ -204,9 +216,11 @@ def _few(things: Sequence[T], known: _Known[T], most: int = _MOST_ASKED) -> _Few
         for few in left:
             answer = known.ask(few)
             if answer is Status.IMPOSSIBLE:
+                sure = all(len(one) == size for one in unsure)
                 return _Few(found=few, size=size, sure=sure, doubt=doubt)
-            sure = sure and answer is Status.FOUND
-    return _Few(found=None, size=small, sure=sure, doubt=doubt)
+            if answer is Status.OUT_OF_TIME:
+                unsure.append(few)
+    return _Few(found=None, size=small, sure=not unsure, doubt=doubt, unsure=tuple(unsure))
 
 
 def _tried(count: int, looked: bool) -> int:

@@ -30,7 +30,7 @@ Region = tuple[Question, Sequence[Mover], Sequence[Steps]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Cells:
+class Cells:
     """The areas that places stand for.
 
     Attributes:
@@ -42,7 +42,7 @@ class _Cells:
     low: Floats
     high: Floats
 
-    def share(self, other: _Cells) -> Flags:
+    def share(self, other: Cells) -> Flags:
         """Which areas of this and of the other share a point."""
         found = self.option[:, None] == other.option[None, :]
         for k in range(2):
@@ -105,10 +105,10 @@ def _shared(
         key_of("", seat.option) for question in (asked, closer) for seat in question.seats[name]
     }
     order = {key: n for n, key in enumerate(sorted(options, key=repr))}
-    return _cells(asked, *some, order).share(_cells(closer, *all_, order))
+    return cells(asked, *some, order).share(cells(closer, *all_, order))
 
 
-def _cells(asked: Question, thing: Mover, places: Steps, order: dict[object, int]) -> _Cells:
+def cells(asked: Question, thing: Mover, places: Steps, order: dict[object, int]) -> Cells:
     """The areas of some places of a part."""
     seats = asked.seats[thing.items[0].name]
     halves: dict[tuple[int, Coord], float] = {}
@@ -129,7 +129,7 @@ def _cells(asked: Question, thing: Mover, places: Steps, order: dict[object, int
             steps = thing.at[places[there], 0, seat.axes[coord]]
             mm = np.array([seat.places[coord][step] for step in steps.tolist()])
             low[there, k], high[there, k] = mm - halves[number, coord], mm + halves[number, coord]
-    return _Cells(option=option, low=low, high=high)
+    return Cells(option=option, low=low, high=high)
 
 
 def _condensed(one: Flags, rows: Bits, two: Flags) -> Flags:

@@ -1,0 +1,121 @@
+"""What closer looks note: a layout there is keeps all its places, in whatever is struck out."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+
+import numpy as np
+import pytest
+
+from fit.findings import UnusableInput
+from fit.solve.asked import PROOFS, asked_of
+from fit.solve.closer import STEPS, Closer
+from fit.solve.draft import Narrow, key_of
+from fit.solve.free import Put, free_parts
+from fit.solve.layout import lay_out
+from fit.solve.maps import Maps
+from fit.solve.pairs import Mover, Tables
+from fit.solve.probe import Probe, probe
+from fit.solve.problem import Side
+from fit.solve.question import Question
+from fit.solve.refine import cells
+from fit.solve.run import Effort, Status, Watch
+from tests.layout_builds import random_asked
+
+TIGHT = 0.5
+
+
+def _areas(asked: Question, thing: Mover, put: Put) -> list[int]:
+    """The places of a thing whose areas hold where it is put."""
+    name = thing.items[0].name
+    order = {key_of("", s.option): n for n, s in enumerate(asked.seats[name])}
+    found = cells(asked, thing, np.arange(len(thing)), order)
+    here = found.option == order[key_of("", put.option)]
+    for k, at in enumerate((put.across, put.up)):
+        if at is not None:
+            here &= (found.low[:, k] <= at + 1e-6) & (found.high[:, k] >= at - 1e-6)
+    return [int(n) for n in np.flatnonzero(here)]
+
+
+def _allowed(rows: np.ndarray, a: int, b: int) -> bool:
+    return bool(int(rows[a, b // 64]) >> (b % 64) & 1)
+
+
+def _kept(asked: Question, tables: Tables, puts: Mapping[str, Put]) -> None:
+    """Each two parts of the layout still go together somewhere near."""
+    things = tables.movers(asked.problem, 0)
+    assert things is not None
+    near = {t.items[0].name: _areas(asked, t, puts[t.items[0].name]) for t in things}
+    assert all(near.values()), near
+    for a, b in itertools.combinations(things, 2):
+        rows = tables.between(a, b, 0)
+        if rows is not None:
+            pairs = itertools.product(near[a.items[0].name], near[b.items[0].name])
+            assert any(_allowed(rows[0], i, j) for i, j in pairs), (a.items[0].name,)
+
+
+def _bits(asked: Question, tables: Tables) -> int:
+    """How many pairs of places are struck out."""
+    things = tables.movers(asked.problem, 0) or []
+    out = 0
+    for a, b in itertools.combinations(things, 2):
+        rows = tables.between(a, b, 0)
+        if rows is not None:
+            out += len(a) * len(b) - int(np.bitwise_count(rows[0]).sum())
+    return out
+
+
+def _noted(seed: int) -> int | None:
+    """How many pairs were struck out of a build's question by looking closer at its regions.
+
+    None where it has no tight layout.
+    """
+    asked = random_asked(seed, most_open=5)
+    if len(asked.open_) < 3:
+        return None
+    try:
+        layout = lay_out(
+            asked.build, Watch(effort=Effort(seconds=60, work=2.0)), quick=True, prove=False
+        ).layout
+    except UnusableInput:
+        return None
+    if layout is None or layout.margin > TIGHT:
+        return None
+    build = asked.build
+    seen: Probe = probe(build, free_parts(build))
+    puts = {f.name: layout.puts[f.name] for f in seen.free}
+    root = asked_of(build, seen, PROOFS[1], Side.LOOSE)
+    maps = Maps(root.problem)
+    maps.tables = tables = Tables(root.problem, maps)
+    before = _bits(root, tables)
+
+    def ask(narrow: Narrow, step: float) -> Question:
+        return asked_of(build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS, step)
+
+    closer: Closer[None] = Closer(
+        ask=ask,
+        nudge=lambda _: None,
+        by_check=lambda _: (False, None),
+        watch=Watch(),
+        looks=40,
+        homes=0,
+        doubts=40,
+    )
+    said = closer.settle([(root, maps)], tuple(f.name for f in seen.free))
+    assert said is not Status.IMPOSSIBLE, seed
+    _kept(root, tables, puts)
+    return _bits(root, tables) - before
+
+
+def _noted_in_all(first: int, builds: int) -> int:
+    return sum(_noted(seed) or 0 for seed in range(first, first + builds))
+
+
+def test_notes_never_rule_out_a_layout_there_is() -> None:
+    assert _noted_in_all(980_000, 20) > 0
+
+
+@pytest.mark.slow
+def test_nor_in_many_more_builds() -> None:
+    assert _noted_in_all(981_000, 400) > 0
