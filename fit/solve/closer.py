@@ -19,7 +19,7 @@ import numpy as np
 from fit.solve.all_places import WORK, Search, gone_through, pairs_of, tables_of
 from fit.solve.draft import STEP, Narrow, key_of
 from fit.solve.free import Option, Put, Span
-from fit.solve.homing import homed, small
+from fit.solve.homing import homed
 from fit.solve.maps import Maps, Steps
 from fit.solve.narrow import joined, span_of
 from fit.solve.pairs import Mover, Tables, layout_of
@@ -51,6 +51,9 @@ _BRIEF = 20_000_000
 
 _PAIRS = 80_000_000
 """Tables of more pairs of places than this are not made."""
+
+_COARSE = 60_000_000
+"""A coarse layout is looked for where there are no more than so many."""
 
 _REGION = 4.0
 """A part's first region is so large at most, mm …"""
@@ -124,18 +127,18 @@ class Closer(Generic[T]):
             parts: their names.
         """
         first: _Look | None = None
+        coarse: tuple[Question, Maps] | None = None
         for root in roots:
-            asked, maps = root
-            things = tables_of(asked.problem, maps).movers(asked.problem, 0)
-            if first is None and things and pairs_of(things) <= _PAIRS:
-                first = _Look(asked, maps, things, parts)
-            if len(parts) <= _FEW:
-                if first is not None:
-                    break
-            elif small(root):
-                if self._home(root, parts):
-                    return Status.FOUND
+            things = tables_of(root[0].problem, root[1]).movers(root[0].problem, 0) or []
+            count = pairs_of(things)
+            if first is None and things and count <= _PAIRS:
+                first = _Look(*root, things, parts)
+            # Of a few parts no coarse layout is looked for.
+            if first is not None and (len(parts) <= _FEW or count <= _COARSE):
+                coarse = root
                 break
+        if len(parts) > _FEW and coarse is not None and self._home(coarse, parts):
+            return Status.FOUND
         return Status.OUT_OF_TIME if first is None else self._within(first, 0)
 
     def _home(self, root: tuple[Question, Maps], parts: Sequence[str]) -> bool:

@@ -159,10 +159,15 @@ def briefly(problem: Problem, watch: Watch, works: tuple[float, ...]) -> Answer:
     return answer or Answer(status=Status.OUT_OF_TIME, stopped=watch.stopped.is_set())
 
 
+_AGAIN = 3.0
+"""Effort of the first round of a proof that is repeated: the first one was not large either."""
+
+
 def again(problem: Problem, watch: Watch, *, bare: bool) -> bool:
     """Whether it is proved once more that there is no layout: by the bare model, or not by it."""
     with interruptible(watch):
-        return _ask(problem, 0, watch, plain=bare)[0].proved
+        works = (min(_AGAIN, watch.effort.work), watch.effort.work)
+        return _ask(problem, 0, watch, plain=bare, works=works)[0].proved
 
 
 def _once(problem: Problem, watch: Watch, work: float, *, plain: bool) -> Answer | None:

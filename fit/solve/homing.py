@@ -67,7 +67,9 @@ def homed(root: Root, ask: Ask, parts: Sequence[str], seed: int) -> dict[str, Pu
         seed: each leads elsewhere; with every other one there is more room to begin with.
     """
     room = round(_ROOM / root[0].step) if seed % 2 else 0
-    layout = repaired(root[0].problem, root[1], margin=room, seed=seed)
+    layout = repaired(
+        root[0].problem, root[1], margin=room, seed=seed, steps=_GUESS, starts=_STARTS
+    )
     asked = root[0]
     for half, step in _CLOSER:
         if layout is None:
