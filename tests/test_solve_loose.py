@@ -5,16 +5,14 @@ from __future__ import annotations
 import random
 
 import numpy as np
-import pytest
 
 from fit.findings import UnusableInput
 from fit.solve.asked import asked_of
-from fit.solve.closer import STEPS
 from fit.solve.draft import key_of
 from fit.solve.free import Free, Put, free_parts, put_in, spans
 from fit.solve.maps import Maps
 from fit.solve.pairs import movers
-from fit.solve.probe import Coord, NoTrial, Probe, probe
+from fit.solve.probe import NoTrial, Probe, probe
 from fit.solve.problem import Metric, Side
 from fit.solve.question import Question
 from fit.solve.refine import cells

@@ -72,9 +72,7 @@ def test_dominoes_fill_a_board(width: int, height: int) -> None:
     for item in problem.items:
         spot = layout[item.name]
         (box,) = item.ways[spot.way].boxes
-        ends = [
-            range(p + a, p + b) for p, a, b in zip(spot.at, box.low, box.high, strict=True)
-        ]
+        ends = [range(p + a, p + b) for p, a, b in zip(spot.at, box.low, box.high, strict=True)]
         covered |= set(itertools.product(*ends))
     assert covered == set(itertools.product(range(width), range(height)))
 

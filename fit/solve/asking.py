@@ -249,7 +249,8 @@ class Asker:
         close = self._of.close
         if self._nudged(kept, close[0], self._of.look(close, kept, _ROOMIER)) is not None:
             return False
-        self._closer(kept, _LONG)
+        if self._brief(kept, close, _LIKELY).status is not Status.IMPOSSIBLE:
+            self._closer(kept, _LONG)
         return frozenset(kept) in self._refusals
 
     def seen(self, kept: tuple[str, ...]) -> bool:

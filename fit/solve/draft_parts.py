@@ -80,7 +80,9 @@ def _made(
         everything = [m for ms in members.values() for m in ms]
         whole = _Rooms(draft, stills, stops)
         nearer = {
-            coord: max((b - a for a, b in pairwise(values)), default=0.0) / 2 if draft.loose else 0.0
+            coord: max((b - a for a, b in pairwise(values)), default=0.0) / 2
+            if draft.loose
+            else 0.0
             for coord, values in stops.items()
         }
         for band in _bands(stops, everything, free.name):

@@ -59,8 +59,8 @@ def _inner_walls(draft: Draft, layer: Layer) -> Iterator[Limit]:
         (f, s) for f in (FaceName.FRONT, FaceName.BACK) for s in (FaceName.LEFT, FaceName.RIGHT)
     ):
         need = _to_corner(draft, layer, (front, side))
-        for normal, offset in _corner(draft, front, side) if need is not None else ():
-            yield Limit(normal, offset, need)
+        if need is not None:
+            yield from (Limit(*plane, need) for plane in _corner(draft, front, side))
 
 
 def _to_corner(draft: Draft, layer: Layer, walls: tuple[FaceName, FaceName]) -> float | None:

@@ -85,9 +85,7 @@ def _best(asked: Question, seed: int) -> Mapping[str, Spot] | None:
     maps.tables = Tables(asked.problem, maps)
     found = None
     for room in (0, round(_ROOMIER / asked.step)):
-        better = repaired(
-            asked.problem, maps, margin=room, seed=seed, steps=_STEPS, starts=_STARTS
-        )
+        better = repaired(asked.problem, maps, margin=room, seed=seed, steps=_STEPS, starts=_STARTS)
         if better is None:
             break
         found = better

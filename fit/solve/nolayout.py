@@ -139,18 +139,17 @@ def _needed(
         # What was proved once but not again counts for nothing.
         parts, smallest = names, False
     parts = tuple(sorted(parts, key=order.index))
-    rest: list[Layout] = []
+    without = {part: tuple(n for n in parts if n != part) for part in parts}
     # That the others have room is only said when the check passed a layout of theirs.
-    for part in parts:
-        others = tuple(n for n in parts if n != part)
-        layout = asker.shown(others)
-        if layout is None and asker.refused(others) and asker.sure(others):
+    rest = {part: asker.shown(others) for part, others in without.items()}
+    for part, others in without.items():
+        if rest[part] is None and asker.refused(others) and asker.sure(others):
             return _needed(asker, others, order)
-        layout = layout or asker.shown(others) or asker.longer(others)
-        if layout is None:
+    for part, others in without.items():
+        rest[part] = rest[part] or asker.shown(others) or asker.longer(others)
+        if rest[part] is None:
             break
-        rest.append(layout)
-    return parts, smallest, tuple(rest)
+    return parts, smallest, tuple(layout for layout in rest.values() if layout is not None)
 
 
 def _told(

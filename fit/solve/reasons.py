@@ -113,10 +113,15 @@ def least(
     if few.found is not None:
         return few.found, few.sure, few.sure
     order = sorted(things, key=lambda thing: -few.doubt[thing])
-    kept = _guessed(order, known, guess) or _first(order, few, known) or order
+    guessed = None if guess is None else _guessed(order, known, guess)
+    kept = guessed or _first(order, few, known) or order
     strict = True
     for thing in kept[::-1]:
         fewer = [t for t in kept if t != thing]
+        if guessed and guess is not None and guess.likely(tuple(fewer)):
+            # Most likely needed: whoever wants to be sure finds the rest a place.
+            strict = False
+            continue
         answer = known.ask(tuple(fewer))
         if answer is Status.IMPOSSIBLE:
             kept = fewer
@@ -146,24 +151,21 @@ def fewest(
     few = _few(things, known, _MOST_ASKED_LONG)
     if few.found is not None:
         return few.found, few.sure
-    for some in few.unsure[:_AGAIN] if longer is not None else ():
-        if longer(some):
+    for some in few.unsure[:_AGAIN]:
+        if longer is not None and longer(some):
             # Of others as small as these nobody knows.
             return some, False
     order = sorted(things, key=lambda thing: -few.doubt[thing])
-    found = _guessed(order, known, guess) or _first(order, few, known)
+    guessed = None if guess is None else _guessed(order, known, guess)
+    found = guessed or _first(order, few, known)
     return None if found is None else (tuple(found), few.sure and len(found) <= few.size + 1)
 
 
-def _guessed(
-    order: Sequence[T], known: _Known[T], guess: Guess[T] | None
-) -> list[T] | None:
+def _guessed(order: Sequence[T], known: _Known[T], guess: Guess[T]) -> list[T] | None:
     """What is left when things are taken out as long as the rest hardly goes in: if it does not.
 
     The freest go first: of those that have little choice it is easiest to prove.
     """
-    if guess is None:
-        return None
     kept = list(order)
     for thing in sorted(order, key=guess.freedom, reverse=True):
         fewer = [t for t in kept if t != thing]

@@ -1,4 +1,4 @@
-"""What a closer look at two parts tells of where they may be at all: places that do not go together.
+"""What a closer look at two parts tells of where they may be: places that do not go together.
 
 A question with places closer to each other errs less on the loose side. What it refuses two parts
 in a narrow region holds whatever the other parts do, so it is noted in the tables of the question
@@ -7,7 +7,7 @@ that the region was taken from, and no other region is looked at for the same re
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from fit.solve.all_places import Search
 from fit.solve.draft import key_of
+from fit.solve.free import Option
 from fit.solve.maps import Steps
 from fit.solve.pairs import Bits, Flags, Mover, Tables
 from fit.solve.probe import Coord
@@ -44,7 +45,7 @@ class Cells:
 
     def share(self, other: Cells) -> Flags:
         """Which areas of this and of the other share a point."""
-        found = self.option[:, None] == other.option[None, :]
+        found: Flags = self.option[:, None] == other.option[None, :]
         for k in range(2):
             found &= self.low[:, None, k] <= other.high[None, :, k] + _NOISE
             found &= other.low[None, :, k] <= self.high[:, None, k] + _NOISE
@@ -108,7 +109,9 @@ def _shared(
     return cells(asked, *some, order).share(cells(closer, *all_, order))
 
 
-def cells(asked: Question, thing: Mover, places: Steps, order: dict[object, int]) -> Cells:
+def cells(
+    asked: Question, thing: Mover, places: Steps, order: Mapping[tuple[str, Option], int]
+) -> Cells:
     """The areas of some places of a part."""
     seats = asked.seats[thing.items[0].name]
     halves: dict[tuple[int, Coord], float] = {}

@@ -1,4 +1,4 @@
-"""A layout of a question, looked for by repair: everything is put somewhere, then what clashes moves.
+"""A layout, looked for by repair: everything is put somewhere, then what clashes moves.
 
 Of the things that clash with others the one that gains most goes where it clashes least
 (S. Minton, M. D. Johnston, A. B. Philips, P. Laird, "Minimizing conflicts: a heuristic repair
@@ -92,7 +92,8 @@ class _Beside:
     def against(self, place: int) -> Flags:
         """Which places of it clash with the other being at one of its own."""
         flags = np.unpackbits(self.rows[place], bitorder="little", count=self.count)
-        return flags == 0
+        found: Flags = flags == 0
+        return found
 
     def clashes(self, place: int, other: int) -> bool:
         """Whether the two clash."""
