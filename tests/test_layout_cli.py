@@ -10,11 +10,17 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from fit.commands.app import run
 from fit.commands.status import Status
+from fit.model.build import Build
+from fit.solve.free import free_parts
+from fit.solve.layout import Laid, lay_out
+from fit.solve.probe import probe
+from fit.solve.run import Status as Ran
 from tests.conftest import ROOT
 from tests.layout_cases import BUTTON, box
 
@@ -80,6 +86,41 @@ def test_out_of_time_ends_with_5(capsys: Captured) -> None:
     out = capsys.readouterr().out
     assert "ran out of time" in out
     assert "--seconds" in out
+
+
+def _first_search_ends_with_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[Build] = []
+
+    def searched(build: Build, *given: Any, **more: Any) -> Laid:
+        asked.append(build)
+        if len(asked) > 1:
+            return lay_out(build, *given, **more)
+        free = free_parts(build)
+        return Laid(build=build, free=free, status=Ran.OUT_OF_TIME, seen=probe(build, free))
+
+    monkeypatch.setattr("fit.solve.layout.lay_out", searched)
+
+
+def test_what_was_not_settled_is_told_with_ways_out(
+    capsys: Captured, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A search that ends with nothing: each way out was laid out and checked all the same."""
+
+    file = str(_file(box(TOO_LARGE, size="[130, 80, 70]")))
+    _first_search_ends_with_nothing(monkeypatch)
+    assert run(["place", file]) == Status.OUT_OF_TIME
+    out = capsys.readouterr().out
+    _first_search_ends_with_nothing(monkeypatch)
+    assert run(["place", file, "--json"]) == Status.OUT_OF_TIME
+    data = json.loads(capsys.readouterr().out)["layout"]
+    assert "before a layout was found or ruled out" in out
+    assert "Give it longer" in out
+    assert "What would help" in out
+    assert data["status"] == "out_of_time"
+    titles = [one["title"] for one in data["helps"]]
+    assert titles
+    assert all(title in out for title in titles)
+    assert all(one["margin"] >= 0 for one in data["helps"])
 
 
 def test_nothing_open_says_so(capsys: Captured) -> None:

@@ -69,20 +69,34 @@ def ways_out(
 ) -> tuple[Help, ...]:
     """What would help where a layout was neither found nor ruled out; see `with_helps`."""
     names = tuple(f.name for f in laid.free)
-    open_ = NoLayout(parts=names, strict=False, smallest=False, say="")
-    return _found(laid, open_, Trier(watch or Watch(), tell), boxes)
+    faces = {face for f in laid.free for face in f.faces}
+    face = next(iter(faces)) if len(faces) == 1 else None
+    tried = Trier(watch or Watch(), tell)
+    found: tuple[Help, ...] = ()
+    # Nobody knows how many are too many: one most likely, or two.
+    for room_for in (len(names) - 1, len(names) - 2):
+        open_ = NoLayout(
+            parts=names, strict=False, smallest=False, say="", room_for=room_for, face=face
+        )
+        found = found or _found(laid, open_, tried, boxes, known=False)
+    return found
 
 
-def _found(laid: Laid, reason: NoLayout, tried: Trier, boxes: Sequence[Tray]) -> tuple[Help, ...]:
+def _found(
+    laid: Laid, reason: NoLayout, tried: Trier, boxes: Sequence[Tray], *, known: bool = True
+) -> tuple[Help, ...]:
     # The least trouble first, so that nothing dearer is tried once there is enough.
-    kinds: tuple[Callable[[], Iterator[Help]], ...] = (
+    kinds: list[Callable[[], Iterator[Help]]] = [
         partial(smaller_gaps, laid, tried),
         partial(spacers, laid.build, tried),
         partial(_moved, laid, reason, tried, turning=True),
         partial(shorter, laid.build, tried),
         partial(notched, laid.build, tried),
         partial(_moved, laid, reason, tried, turning=False),
-    )
+    ]
+    if not known:
+        # What is too close to call stays so with a little less: what changes much comes first.
+        kinds.reverse()
     helps: list[Help] = []
     for kind in kinds:
         if len(helps) < _HELPS:
