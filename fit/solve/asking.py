@@ -62,8 +62,8 @@ class _Pains:
     share: float
 
 
-_SHORT = _Pains(regions=100, nudges=2, doubts=1, homes=2, share=0.25)
-_LONG = _Pains(regions=400, nudges=4, doubts=4, homes=8, share=1.0)
+_SHORT = _Pains(regions=100, nudges=2, doubts=1, homes=5, share=0.25)
+_LONG = _Pains(regions=400, nudges=4, doubts=4, homes=40, share=1.0)
 """Where the answer hangs on it."""
 
 _ROOMIER = 10
@@ -247,10 +247,12 @@ class Asker:
     def refused(self, kept: tuple[str, ...]) -> bool:
         """Whether they are refused after a longer look."""
         close = self._of.close
+        if self._closer(kept, replace(_LONG, regions=0)) is Status.FOUND:
+            return False
         if self._nudged(kept, close[0], self._of.look(close, kept, _ROOMIER)) is not None:
             return False
         if self._brief(kept, close, _LIKELY).status is not Status.IMPOSSIBLE:
-            self._closer(kept, _LONG)
+            self._closer(kept, replace(_LONG, homes=0))
         return frozenset(kept) in self._refusals
 
     def seen(self, kept: tuple[str, ...]) -> bool:

@@ -67,9 +67,12 @@ there the check is quick enough itself."""
 
 DOUBTS = 3
 
-HOMES = 8
+HOMES = 40
 
-_FEW = 4
+_HOPELESS = 20
+"""Where nothing has come near to a layout from so many starts, no more are made."""
+
+_FEW = 3
 """Of no more parts than this all places are gone through for a first layout …"""
 
 _LESS = 5
@@ -139,14 +142,18 @@ class Closer(Generic[T]):
                 break
         if len(parts) > _FEW and coarse is not None and self._home(coarse, parts):
             return Status.FOUND
-        return Status.OUT_OF_TIME if first is None else self._within(first, 0)
+        if first is None or (self.looks <= 0 and len(parts) > _FEW):
+            return Status.OUT_OF_TIME
+        return self._within(first, 0)
 
     def _home(self, root: tuple[Question, Maps], parts: Sequence[str]) -> bool:
         """Whether a layout is come upon from coarse ones."""
+        near = 0
         for seed in range(1, self.homes + 1):
-            if not self.watch.left:
+            if not self.watch.left or (near == 0 and seed > _HOPELESS):
                 return False
             puts = homed(root, self.ask, parts, seed)
+            near += puts is not None
             if puts is not None and self._tried(puts):
                 return True
         return False
@@ -156,7 +163,7 @@ class Closer(Generic[T]):
         if any(not len(thing) for thing in look.things):
             return Status.IMPOSSIBLE
         tables = tables_of(look.asked.problem, look.maps)
-        work = WORK if len(look.parts) <= _FEW or depth else WORK // _LESS
+        work = WORK if len(look.parts) <= _FEW + 1 or depth else WORK // _LESS
         search = Search(tables, look.things, self.watch, work=work)
         if not search.hopeful:
             return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
