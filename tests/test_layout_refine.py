@@ -108,14 +108,15 @@ def _noted(seed: int) -> int | None:
     return _bits(root, tables) - before
 
 
-def _noted_in_all(first: int, builds: int) -> int:
-    return sum(_noted(seed) or 0 for seed in range(first, first + builds))
+# Builds in which much is noted.
+TELLING = (980_070, 980_200, 980_220, 980_286, 980_350)
 
 
 def test_notes_never_rule_out_a_layout_there_is() -> None:
-    assert _noted_in_all(980_000, 20) > 0
+    noted = [_noted(seed) for seed in TELLING]
+    assert all(noted), noted
 
 
 @pytest.mark.slow
 def test_nor_in_many_more_builds() -> None:
-    assert _noted_in_all(981_000, 400) > 0
+    assert sum(_noted(seed) or 0 for seed in range(981_000, 981_400)) > 0

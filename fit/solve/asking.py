@@ -19,7 +19,7 @@ from fit.solve.audit import Layout as Spots
 from fit.solve.closer import COARSE, STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
 from fit.solve.free import Put, dependents
-from fit.solve.homing import could_be, places_of, small
+from fit.solve.homing import comes_upon, places_of, small
 from fit.solve.layout import Laid, Layout, lay_out
 from fit.solve.maps import Maps
 from fit.solve.nudge import nudged
@@ -148,8 +148,29 @@ class _Questions:
         return briefly(self.only(asked, kept), self.single(), works)
 
 
+def _guess_of(questions: _Questions) -> Guess[str]:
+    """What is guessed of the parts on the coarse grid: what is in a set that goes in does as well."""
+    could_be: list[frozenset[str]] = []
+
+    def likely(kept: tuple[str, ...]) -> bool:
+        names = frozenset(kept)
+        if any(known.issuperset(names) for known in could_be):
+            return True
+        root = questions.coarse(kept)
+        if small(root) and not comes_upon(root):
+            return False
+        could_be.append(names)
+        return True
+
+    return Guess(likely=likely, freedom=lambda name: places_of(questions.coarse((name,))))
+
+
 class Asker:
-    """Asks whether some of the parts have room: the question that was refused, then closer ones."""
+    """Asks whether some of the parts have room: the question that was refused, then closer ones.
+
+    Attributes:
+        guess: what is guessed of the parts before anything is asked.
+    """
 
     def __init__(self, laid: Laid, watch: Watch) -> None:
         assert laid.seen is not None
@@ -159,7 +180,7 @@ class Asker:
         self._found: dict[frozenset[str], Mapping[str, Put]] = {}
         self._shown: dict[frozenset[str], Layout] = {}
         self._close_calls: set[frozenset[str]] = set()
-        self._could_be: list[frozenset[str]] = []
+        self.guess = _guess_of(self._of)
         self._refusals: dict[frozenset[str], tuple[Asked, Answer]] = {}
 
     def renewed(self, watch: Watch) -> Self:
@@ -174,7 +195,7 @@ class Asker:
         answer = self._brief(kept, self._of.cheap)
         if answer.status is Status.IMPOSSIBLE:
             return answer.status
-        likely = self.likely(kept)
+        likely = self.guess.likely(kept)
         if not likely:
             answer = self._brief(kept, self._of.close, _LIKELY)
             if answer.status is Status.IMPOSSIBLE:
@@ -189,22 +210,6 @@ class Asker:
             there = self._nudged(kept, self._of.close[0], answer.layout)
             return Status.FOUND if there is not None else Status.OUT_OF_TIME
         return answer.status
-
-    def likely(self, kept: tuple[str, ...]) -> bool:
-        """Whether they may well go in: a coarse layout is come upon; or nobody looked for one."""
-        names = frozenset(kept)
-        if any(known.issuperset(names) for known in self._could_be):
-            return True
-        root = self._of.coarse(kept)
-        if small(root) and not could_be(root):
-            return False
-        self._could_be.append(names)
-        return True
-
-    @property
-    def guess(self) -> Guess[str]:
-        """What is guessed of the parts on the coarse grid."""
-        return Guess(likely=self.likely, freedom=lambda name: places_of(self._of.coarse((name,))))
 
     def _brief(
         self, kept: tuple[str, ...], asked: Asked, proof: tuple[float, ...] = _PROOF

@@ -25,18 +25,24 @@ _FINER = 9
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A half space ``normal · x <= offset`` to keep `need` within, mm."""
+    """A half space ``normal · x <= offset`` to keep `need` within, mm.
+
+    What is set against a wall is held by the corner beside it only where it does not reach into
+    that wall, as a thread does: `seat` is then the half space of the wall.
+    """
 
     normal: Vec
     offset: float
     need: float
+    seat: tuple[Vec, float] | None = None
 
 
 def walls_of(draft: Draft, layers: Iterable[Layer]) -> Iterator[Wall]:
     """What boxes of these layers stay within, for the engine."""
     for layer in sorted(layers, key=draft.name):
         for limit in limits(draft, layer):
-            yield _wall(draft, layer, limit)
+            if limit.seat is None:
+                yield _wall(draft, layer, limit)
 
 
 def limits(draft: Draft, layer: Layer) -> Iterator[Limit]:
@@ -58,18 +64,25 @@ def _inner_walls(draft: Draft, layer: Layer) -> Iterator[Limit]:
     for front, side in (
         (f, s) for f in (FaceName.FRONT, FaceName.BACK) for s in (FaceName.LEFT, FaceName.RIGHT)
     ):
-        need = _to_corner(draft, layer, (front, side))
-        if need is not None:
-            yield from (Limit(*plane, need) for plane in _corner(draft, front, side))
+        needs = [draft.needs.to_wall(layer, f, Half.BODY) for f in (front, side)]
+        known = [n for n in needs if n is not None]
+        seat = _seat(draft, layer, (front, side))
+        if len(known) < len(needs) and seat is None:
+            continue
+        need = min(known) if seat is None else 0.0
+        for normal, offset in _corner(draft, front, side):
+            yield Limit(normal, offset, need, seat)
 
 
-def _to_corner(draft: Draft, layer: Layer, walls: tuple[FaceName, FaceName]) -> float | None:
-    """What is kept to a rounded corner: what is set against one of its walls may touch it."""
-    needs = [draft.needs.to_wall(layer, f, Half.BODY) for f in walls]
-    known = [n for n in needs if n is not None]
-    if len(known) == len(needs):
-        return min(known)
-    return 0.0 if known and layer.sort is Sort.SOLID and layer.face in walls else None
+def _seat(draft: Draft, layer: Layer, walls: tuple[FaceName, FaceName]) -> tuple[Vec, float] | None:
+    """The wall that a solid is set against, if it is one of these: ``normal · x <= offset``."""
+    if layer.sort is not Sort.SOLID or layer.face not in walls or layer.moulded:
+        return None
+    return next(
+        (_less(plane.normal), -plane.offset)
+        for plane in inner_planes(draft.build.box)
+        if plane.face is layer.face and plane.half is Half.BODY
+    )
 
 
 def _corner(draft: Draft, front: FaceName, side: FaceName) -> Iterator[tuple[Vec, float]]:

@@ -40,7 +40,7 @@ Ask = Callable[[Narrow, float], Question]
 Root = tuple[Question, Maps]
 
 
-def could_be(root: Root) -> bool:
+def comes_upon(root: Root) -> bool:
     """Whether a coarse layout is come upon at all."""
     return repaired(root[0].problem, root[1], steps=_GUESS, starts=_STARTS) is not None
 

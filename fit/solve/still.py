@@ -25,6 +25,9 @@ Floats = npt.NDArray[np.float64]
 
 _TINY = 1e-7
 
+_TOUCHING = 1e-4
+"""What is set against a wall may seem to reach so far into it, mm: the noise of arithmetic."""
+
 _WITHIN = tuple((math.cos(math.radians(d)), math.sin(math.radians(d))) for d in (0, 25, 45, 65, 90))
 """Half sizes of boxes within a disc of radius 1; the first and the last are lines."""
 
@@ -146,11 +149,19 @@ def in_steps(room: Floats, cap: int, grid: Grid) -> npt.NDArray[np.int64]:
 def _to_limit(room: Floats, blob: Blob, limit: Limit, places: Places, *, loose: bool) -> None:
     """Take away what a wall leaves: this far a solid reaches, be it round or leaning."""
     n = limit.normal
+    if limit.seat is not None:
+        wall, offset = limit.seat
+        if reach(blob.shape, blob.pose, wall) > offset + _TOUCHING:
+            return
     far = reach(blob.shape, blob.pose, n)
     stray = sum(abs(c) * s for c, s in zip(n, places.stray, strict=True))
     stray = -stray if loose else stray
     moved = sum(c * m for c, m in zip(n, places.moved, strict=True))
-    np.minimum(room, limit.offset - limit.need - far - stray - moved, out=room)
+    left = limit.offset - limit.need - far - stray - moved
+    if limit.seat is not None:
+        # How near it is to the corner is no room: it touches the wall all along.
+        left = np.where(left < -_TINY, left, np.inf)
+    np.minimum(room, left, out=room)
 
 
 def _to_still(
