@@ -149,7 +149,7 @@ class _Questions:
 
 
 def _guess_of(questions: _Questions) -> Guess[str]:
-    """What is guessed of the parts on the coarse grid: what is in a set that goes in does as well."""
+    """What is guessed of the parts on the coarse grid; what lies in a set that goes in does too."""
     could_be: list[frozenset[str]] = []
 
     def likely(kept: tuple[str, ...]) -> bool:
