@@ -36,7 +36,7 @@ def _compared(first: int, count: int) -> tuple[int, int]:
 
 def test_layouts_that_are_come_upon_hold_and_few_are_missed() -> None:
     there, found = _compared(3000, 25)
-    assert there > 10
+    assert there >= 10
     assert found >= 0.95 * there
 
 
