@@ -36,7 +36,12 @@ _Take = Annotated[
     int, typer.Option("--take", metavar="N", min=1, help="Which of the ways --write writes.")
 ]
 _Seconds = Annotated[
-    float, typer.Option(metavar="S", min=0.1, help="Stop after so long with the best so far.")
+    float,
+    typer.Option(
+        metavar="S",
+        min=0.1,
+        help="Stop after so long with the best so far; more than 60 s lets it try harder, too.",
+    ),
 ]
 _Draw = Annotated[
     Path | None,
