@@ -108,11 +108,11 @@ def test_gaps_and_overlaps_are_convex_in_how_far_things_are_moved(seed: int) -> 
 
 HAIRLINES = {
     # One part, refused by some hundredths all over its face.
-    940023: ("open0",),
+    940023: [("open0",)],
     # Two, refused by less than a hundredth.
-    940164: ("open2", "open4"),
-    # Three, with place for each two.
-    920080: ("open2", "open3", "open4"),
+    940164: [("open2", "open4")],
+    # Three, with place for each two: one reason is as good as the other.
+    920080: [("open2", "open3", "open4"), ("open2", "open3", "open8")],
 }
 
 
@@ -125,7 +125,7 @@ def test_reasons_of_hairline_cases_are_the_smallest(seed: int) -> None:
     reason = why_not(laid, watch())
     assert reason.strict
     assert reason.smallest
-    assert reason.parts == HAIRLINES[seed]
+    assert reason.parts in HAIRLINES[seed]
 
 
 def _closer(laid: Laid, looks: int) -> tuple[Status, Layout | None, int]:
