@@ -106,7 +106,7 @@ def test_gaps_and_overlaps_are_convex_in_how_far_things_are_moved(seed: int) -> 
         assert between <= (1 - share) * first + share * last + 1e-4, (one, two, first, last)
 
 
-HAIRLINES = {
+HAIRLINES: dict[int, list[tuple[str, ...]]] = {
     # One part, refused by some hundredths all over its face.
     940023: [("open0",)],
     # Two, refused by less than a hundredth.
