@@ -119,4 +119,4 @@ def test_notes_never_rule_out_a_layout_there_is() -> None:
 
 @pytest.mark.slow
 def test_nor_in_many_more_builds() -> None:
-    assert sum(_noted(seed) or 0 for seed in range(981_000, 981_400)) > 0
+    assert sum(_noted(seed) or 0 for seed in range(981_000, 981_200)) > 0

@@ -42,7 +42,7 @@ def test_layouts_that_are_come_upon_hold_and_few_are_missed() -> None:
 
 @pytest.mark.slow
 def test_many_more_layouts_by_repair() -> None:
-    there, found = _compared(4000, 1500)
+    there, found = _compared(4000, 500)
     assert found >= 0.98 * there
 
 
