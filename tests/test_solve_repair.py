@@ -43,7 +43,7 @@ def test_layouts_that_are_come_upon_hold_and_few_are_missed() -> None:
 @pytest.mark.slow
 def test_many_more_layouts_by_repair() -> None:
     there, found = _compared(4000, 500)
-    assert found >= 0.98 * there
+    assert found >= 0.95 * there
 
 
 def _dominoes(width: int, height: int) -> Problem:
