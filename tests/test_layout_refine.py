@@ -11,31 +11,19 @@ import pytest
 from fit.findings import UnusableInput
 from fit.solve.asked import PROOFS, asked_of
 from fit.solve.closer import STEPS, Closer
-from fit.solve.draft import Narrow, key_of
+from fit.solve.draft import Narrow
 from fit.solve.free import Put, free_parts
 from fit.solve.layout import lay_out
 from fit.solve.maps import Maps
-from fit.solve.pairs import Mover, Tables
+from fit.solve.pairs import Tables
 from fit.solve.probe import Probe, probe
 from fit.solve.problem import Side
 from fit.solve.question import Question
-from fit.solve.refine import cells
 from fit.solve.run import Effort, Status, Watch
 from tests.layout_builds import random_asked
+from tests.test_solve_loose import places_near
 
 TIGHT = 0.5
-
-
-def _areas(asked: Question, thing: Mover, put: Put) -> list[int]:
-    """The places of a thing whose areas hold where it is put."""
-    name = thing.items[0].name
-    order = {key_of("", s.option): n for n, s in enumerate(asked.seats[name])}
-    found = cells(asked, thing, np.arange(len(thing)), order)
-    here = found.option == order[key_of("", put.option)]
-    for k, at in enumerate((put.across, put.up)):
-        if at is not None:
-            here &= (found.low[:, k] <= at + 1e-6) & (found.high[:, k] >= at - 1e-6)
-    return [int(n) for n in np.flatnonzero(here)]
 
 
 def _allowed(rows: np.ndarray, a: int, b: int) -> bool:
@@ -46,7 +34,7 @@ def _kept(asked: Question, tables: Tables, puts: Mapping[str, Put]) -> None:
     """Each two parts of the layout still go together somewhere near."""
     things = tables.movers(asked.problem, 0)
     assert things is not None
-    near = {t.items[0].name: _areas(asked, t, puts[t.items[0].name]) for t in things}
+    near = {t.items[0].name: places_near(asked, t, puts[t.items[0].name]) for t in things}
     assert all(near.values()), near
     for a, b in itertools.combinations(things, 2):
         rows = tables.between(a, b, 0)

@@ -131,6 +131,18 @@ def test_less_of_what_mends_all_is_not_told_and_nothing_twice(below_rim: int) ->
     assert set(told) <= {m.title for m in every}
 
 
+def test_a_board_that_is_cut_enough_is_not_told_to_be_cut_less() -> None:
+    """Two posts stand 4 columns in its way, two 6: six columns mend all of it."""
+    build = load_build(ROOT / "boxes" / "builds" / "hive-scale.yaml")
+    used = build.part("main_board")
+    assert isinstance(used.part, Board)
+    wide = replace(used.part, size=(Length(52 * PITCH), used.part.size[1]))
+    told = [m.title for m in examine(with_used(build, replace(used, part=wide))).mends]
+    shorter = [t for t in told if "columns shorter" in t]
+    assert shorter == [t for t in shorter if " 6 columns" in t]
+    assert {t.split(" at its ")[1].split()[0] for t in shorter} == {"left", "right"}
+
+
 def test_the_same_build_gets_the_same_mends() -> None:
     one, other = (examine(load_build(WRONG[1])) for _ in range(2))
     assert one.mends == other.mends

@@ -159,6 +159,7 @@ def _resized(
                 f"{word} edge ({holes} holes)",
                 build=build,
                 cost=Cost.SIZE + rows / 5 + (0.0 if grow < 0 else 0.1),
+                kind=f"size {used.name} {word} {grow}",
             )
     return None
 

@@ -313,7 +313,7 @@ class Asker:
         self, kept: tuple[str, ...], asked: Question, layout: Spots | None
     ) -> Layout | None:
         """What comes of a question's layout when it is pushed apart where it clashes."""
-        return None if layout is None else self._passed(kept, _puts(asked, kept, layout))
+        return None if layout is None else self._passed(kept, asked.puts(layout, kept))
 
     def _passed(self, kept: tuple[str, ...], puts: Mapping[str, Put]) -> Layout | None:
         names = frozenset(kept)
@@ -338,10 +338,6 @@ def with_only(laid: Laid, parts: tuple[str, ...]) -> Build:
     )
 
 
-def _puts(asked: Question, kept: tuple[str, ...], layout: Spots) -> dict[str, Put]:
-    return {name: asked.seats[name][layout[name].way].put(layout[name]) for name in kept}
-
-
 def _noted(
     found: dict[frozenset[str], Mapping[str, Put]],
     kept: tuple[str, ...],
@@ -350,7 +346,7 @@ def _noted(
 ) -> bool:
     """Whether there is a layout, which is then noted."""
     if layout is not None:
-        found[frozenset(kept)] = _puts(asked, kept, layout)
+        found[frozenset(kept)] = asked.puts(layout, kept)
     return layout is not None
 
 

@@ -24,9 +24,8 @@ from fit.solve.maps import Maps, Steps
 from fit.solve.narrow import joined, span_of
 from fit.solve.pairs import Mover, Tables, layout_of
 from fit.solve.probe import Coord
-from fit.solve.problem import Spot
 from fit.solve.question import Question
-from fit.solve.refine import Refiner, all_of
+from fit.solve.refine import Refiner
 from fit.solve.run import Status, Watch
 
 COARSE = (1.0, 2.0)
@@ -175,7 +174,7 @@ class Closer(Generic[T]):
             return self._last(look, search)
         spans = _Spans(look.asked, look.things, _REGION / _SMALLER**depth)
         worst = Status.IMPOSSIBLE
-        refiner = Refiner(search, len(look.things))
+        refiner = Refiner(search, look.asked, look.things)
         for places in search.regions(spans.to_cut):
             if self.looks <= 0 or self.close_call:
                 return Status.OUT_OF_TIME
@@ -186,8 +185,7 @@ class Closer(Generic[T]):
             things = maps.tables.movers(closer.problem, 0)
             if things is None or pairs_of(things) > _PAIRS:
                 return Status.OUT_OF_TIME
-            region, nearer = (look.asked, look.things, places), (closer, things, all_of(things))
-            if not refiner.hopeful(region, nearer, maps.tables):
+            if not refiner.hopeful(places, closer, things, maps.tables):
                 continue
             said = self._within(_Look(closer, maps, things, look.parts), depth + 1)
             if said is Status.FOUND:
@@ -205,7 +203,7 @@ class Closer(Generic[T]):
         ended, puts = self.by_check(left)
         if ended:
             return Status.IMPOSSIBLE
-        if self._tried(puts or look.puts(layout_of(look.things, places))):
+        if self._tried(puts or look.asked.puts(layout_of(look.things, places), look.parts)):
             return Status.FOUND
         self.doubts -= 1
         return Status.OUT_OF_TIME
@@ -225,11 +223,6 @@ class _Look:
     things: Sequence[Mover]
     parts: Sequence[str]
 
-    def puts(self, layout: Mapping[str, Spot]) -> dict[str, Put]:
-        """Where a layout puts the parts."""
-        seats = self.asked.seats
-        return {name: seats[name][layout[name].way].put(layout[name]) for name in self.parts}
-
     def roomiest(self, margins: Iterable[int], watch: Watch) -> dict[str, Put] | None:
         """A layout with the first of these margins, steps, that there is one with."""
         for margin in margins:
@@ -237,7 +230,7 @@ class _Look:
                 self.asked.problem, self.maps, watch, margin=margin, most=_PAIRS, work=_BRIEF
             )
             if gone.status is Status.FOUND:
-                return self.puts(gone.layout)
+                return self.asked.puts(gone.layout, self.parts)
         return None
 
 
@@ -275,9 +268,7 @@ class _Spans:
                 seat = self.asked.seats[name][way]
                 at = thing.at[some, 0][thing.ways[some] == way]
                 spans = {
-                    coord: span_of(
-                        seat.places[coord], int(at[:, axis].min()), int(at[:, axis].max())
-                    )
+                    coord: span_of(seat, coord, int(at[:, axis].min()), int(at[:, axis].max()))
                     for coord, axis in seat.axes.items()
                 }
                 key = key_of(name, seat.option)

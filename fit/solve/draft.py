@@ -39,11 +39,14 @@ class Seat:
         option: face, turn and so on.
         axes: the engine's axis of each open coordinate.
         places: for each open coordinate, the step and the mm in the face frame.
+        nearer: on the loose side a step stands for all places that are nearer to it than to the
+            next one, which may be another way's: how far away these are, mm; 0 on the safe side.
     """
 
     option: Option
     axes: Mapping[Coord, int]
     places: Mapping[Coord, Mapping[int, float]]
+    nearer: Mapping[Coord, float]
 
     def put(self, spot: Spot) -> Put:
         """Where a spot puts the part."""

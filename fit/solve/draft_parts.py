@@ -86,11 +86,11 @@ def _made(
             for coord, values in stops.items()
         }
         for band in _bands(stops, everything, free.name):
-            seat, base = _seat(draft, stand, band)
+            seat, base = _seat(draft, stand, band, nearer)
             seats.append(seat)
             for drivers in kinds:
                 mine = members.get(drivers, [])
-                lot = _Lot(free.name, stand, band, nearer, seat, base, mine)
+                lot = _Lot(free.name, stand, band, seat, base, mine)
                 ways[drivers].append(_way(draft, lot, drivers, whole))
     return tuple(seats), ways
 
@@ -260,22 +260,19 @@ def _beside(move: Vec) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Lot:
-    """What goes along with some coordinates of a part, in one option and band.
-
-    On the loose side a stop stands for all places that are nearer to it than to the next, which
-    may be in the next band: `nearer` is how far away they are, mm, and 0 on the safe side.
-    """
+    """What goes along with some coordinates of a part, in one option and band."""
 
     name: str
     stand: _Stand
     band: Mapping[Coord, Stops]
-    nearer: Mapping[Coord, float]
     seat: Seat
     base: Vec
     members: list[Moved]
 
 
-def _seat(draft: Draft, stand: _Stand, band: Mapping[Coord, Stops]) -> tuple[Seat, Vec]:
+def _seat(
+    draft: Draft, stand: _Stand, band: Mapping[Coord, Stops], nearer: Mapping[Coord, float]
+) -> tuple[Seat, Vec]:
     """What the steps of one option and band mean; and where its centre was tried."""
     frame = stand.scene.faces[stand.option.face].frame
     base = frame.point((stand.put.across or 0.0, stand.put.up or 0.0, 0.0))
@@ -285,7 +282,7 @@ def _seat(draft: Draft, stand: _Stand, band: Mapping[Coord, Stops]) -> tuple[Sea
         axis = main_axis(along)
         mm = {v: base[axis] + (v - stand.tried(coord)) * along[axis] for v in values}
         axes[coord], places[coord] = axis, {round(at / draft.step): v for v, at in mm.items()}
-    return Seat(option=stand.option, axes=axes, places=places), base
+    return Seat(option=stand.option, axes=axes, places=places, nearer=nearer), base
 
 
 def _way(draft: Draft, lot: _Lot, drivers: Drivers, rooms: _Rooms) -> Way:
@@ -376,9 +373,9 @@ class _Rooms:
                 continue
             if coord in away:
                 moves[away[coord][0]] = move, away[coord][1]
-                rest.append(_times(move, lot.nearer[coord]))
+                rest.append(_times(move, lot.seat.nearer[coord]))
                 continue
-            rest.append(_times(move, (values[-1] - values[0]) / 2 + lot.nearer[coord]))
+            rest.append(_times(move, (values[-1] - values[0]) / 2 + lot.seat.nearer[coord]))
             middle = (values[0] + values[-1]) / 2 - lot.stand.tried(coord)
             off = [o + c * middle for o, c in zip(off, move, strict=True)]
         return places_of(moves, shape, rest, (off[0], off[1], off[2]))
@@ -403,11 +400,11 @@ def _boxes_of(draft: Draft, lot: _Lot, moved: Moved, drivers: Drivers) -> list[B
         if along:
             shift[axis] -= lot.base[axis]
             # Stops are rounded to the grid, by half a step at the most.
-            slack[axis] += draft.step / 2 + lot.nearer[coord]
+            slack[axis] += draft.step / 2 + lot.seat.nearer[coord]
         if move is None:
             continue
         middle = (values[0] + values[-1]) / 2 - lot.stand.tried(coord)
-        half = (values[-1] - values[0]) / 2 + lot.nearer[coord]
+        half = (values[-1] - values[0]) / 2 + lot.seat.nearer[coord]
         for k in range(3):
             if k != axis or not along:
                 shift[k] += move[k] * middle

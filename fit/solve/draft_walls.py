@@ -28,7 +28,7 @@ class Limit:
     """A half space ``normal · x <= offset`` to keep `need` within, mm.
 
     What is set against a wall is held by the corner beside it only where it does not reach into
-    that wall, as a thread does: `seat` is then the half space of the wall.
+    that wall, as what looks through it may: `seat` is then the half space of the wall.
     """
 
     normal: Vec

@@ -74,9 +74,9 @@ def homed(root: Root, ask: Ask, parts: Sequence[str], seed: int) -> dict[str, Pu
     for half, step in _CLOSER:
         if layout is None:
             return None
-        asked = ask(_around(_puts(asked, parts, layout), half), step)
+        asked = ask(_around(asked.puts(layout, parts), half), step)
         layout = _best(asked, seed)
-    return None if layout is None else _puts(asked, parts, layout)
+    return None if layout is None else asked.puts(layout, parts)
 
 
 def _best(asked: Question, seed: int) -> Mapping[str, Spot] | None:
@@ -90,10 +90,6 @@ def _best(asked: Question, seed: int) -> Mapping[str, Spot] | None:
             break
         found = better
     return found
-
-
-def _puts(asked: Question, parts: Sequence[str], layout: Mapping[str, Spot]) -> dict[str, Put]:
-    return {name: asked.seats[name][layout[name].way].put(layout[name]) for name in parts}
 
 
 def _around(puts: Mapping[str, Put], half: float) -> Narrow:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from fit.solve.draft import Narrow, key_of
+from fit.solve.draft import Narrow, Seat, key_of
 from fit.solve.free import Span
 from fit.solve.maps import Maps
 from fit.solve.probe import Coord
@@ -39,28 +38,24 @@ def narrowed(asked: Question) -> Narrow:
             free = np.minimum.reduce(np.broadcast_arrays(*tables)) >= 0
             if not free.any():
                 continue
-            spans = {
-                coord: _span(free, axis, seat.places[coord]) for coord, axis in seat.axes.items()
-            }
+            spans = {coord: _span(free, axis, seat, coord) for coord, axis in seat.axes.items()}
             key = key_of(name, seat.option)
             found[key] = joined(found.get(key), spans)
     return found  # type: ignore[return-value]
 
 
-def _span(free: npt.NDArray[np.bool_], axis: int, places: Mapping[int, float]) -> Span:
+def _span(free: npt.NDArray[np.bool_], axis: int, seat: Seat, coord: Coord) -> Span:
     """From the first to the last place along an axis that is free anywhere, mm."""
     others = tuple(k for k in range(free.ndim) if k != axis)
     at = np.flatnonzero(free.any(axis=others))
-    steps = sorted(places)
-    return span_of(places, steps[int(at[0])], steps[int(at[-1])])
+    steps = sorted(seat.places[coord])
+    return span_of(seat, coord, steps[int(at[0])], steps[int(at[-1])])
 
 
-def span_of(places: Mapping[int, float], first: int, last: int) -> Span:
-    """From one step to another, mm, with half the way to the next place to spare."""
-    values = sorted(places.values())
-    half = max((b - a for a, b in pairwise(values)), default=0.0) / 2
-    ends = places[first], places[last]
-    return Span(low=min(ends) - half, high=max(ends) + half)
+def span_of(seat: Seat, coord: Coord, first: int, last: int) -> Span:
+    """All that the steps from one to another stand for, mm."""
+    ends = seat.places[coord][first], seat.places[coord][last]
+    return Span(low=min(ends) - seat.nearer[coord], high=max(ends) + seat.nearer[coord])
 
 
 def joined(one: Mapping[Coord, Span] | None, two: Mapping[Coord, Span]) -> Mapping[Coord, Span]:

@@ -132,7 +132,7 @@ def _by_bulk(laid: Laid) -> tuple[str, ...]:
 def _needed(
     asker: Asker, names: tuple[str, ...], order: list[str]
 ) -> tuple[tuple[str, ...], bool, tuple[Layout, ...]]:
-    """Parts that cannot all be in; whether fewer can; layouts without each, none left out."""
+    """Parts that cannot all be in; whether no fewer are refused; layouts without each of them."""
     found = least(names, asker.ask, refused=True, seen=asker.seen, guess=asker.guess)
     parts, _, smallest = found if found is not None else (names, False, False)
     if len(parts) < len(names) and not asker.sure(parts):
@@ -144,7 +144,9 @@ def _needed(
     rest = {part: asker.shown(others) for part, others in without.items()}
     for part, others in without.items():
         if rest[part] is None and asker.refused(others) and asker.sure(others):
-            return _needed(asker, others, order)
+            fewer, _, layouts = _needed(asker, others, order)
+            # Of parts besides these nobody asked whether fewer are refused.
+            return fewer, False, layouts
     for part, others in without.items():
         rest[part] = rest[part] or asker.shown(others) or asker.longer(others)
         if rest[part] is None:

@@ -63,11 +63,12 @@ class Question:
                 leaders.setdefault(follower, set()).update(set(rule.items) & set(self.seats))
         return frozenset(kept | {name for name, lead in leaders.items() if lead <= kept})
 
-    def puts(self, layout: Mapping[str, Spot]) -> dict[str, Put]:
-        """Where a layout puts the free parts."""
-        return {
-            name: seats[layout[name].way].put(layout[name]) for name, seats in self.seats.items()
-        }
+    def puts(
+        self, layout: Mapping[str, Spot], parts: Iterable[str] | None = None
+    ) -> dict[str, Put]:
+        """Where a layout puts the free parts, or some of them."""
+        names = self.seats if parts is None else parts
+        return {name: self.seats[name][layout[name].way].put(layout[name]) for name in names}
 
 
 def question(

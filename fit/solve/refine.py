@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations, pairwise
+from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
@@ -25,9 +25,6 @@ from fit.solve.question import Question
 Floats = npt.NDArray[np.float64]
 
 _NOISE = 1e-6
-
-Region = tuple[Question, Sequence[Mover], Sequence[Steps]]
-"""A question, its things, and some of the places of each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,26 +52,29 @@ class Cells:
 class Refiner:
     """Notes what closer looks find in the tables of a question that is looked through."""
 
-    def __init__(self, search: Search, count: int) -> None:
-        """Take the search through its places, and how many things there are."""
-        self._search = search
-        self._pairs = list(combinations(range(count), 2))
+    def __init__(self, search: Search, asked: Question, things: Sequence[Mover]) -> None:
+        """Take the search through the places of a question's things."""
+        self._search, self._asked, self._things = search, asked, things
+        self._pairs = list(combinations(range(len(things)), 2))
 
-    def hopeful(self, region: Region, closer: Region, tables: Tables) -> bool:
+    def hopeful(
+        self, places: Sequence[Steps], closer: Question, movers: Sequence[Mover], tables: Tables
+    ) -> bool:
         """Whether no thing, and no two, are refused all over a region that was looked at closer.
 
         Args:
-            region: the question that is looked through, and where.
-            closer: the closer question about there, and all places in it.
-            tables: of the closer question.
+            places: of each thing in the region.
+            closer: the closer question about there.
+            movers: the things with all their places in it.
+            tables: of it.
         """
-        (asked, things, places), (question, movers, every) = region, closer
-        shares: list[Flags | None] = []
-        for n, (thing, some) in enumerate(zip(things, places, strict=True)):
-            share = _shared(asked, (thing, some), question, (movers[n], every[n]))
-            shares.append(share)
+        shares = [
+            self._shared(thing, some, closer, mover)
+            for thing, some, mover in zip(self._things, places, movers, strict=True)
+        ]
+        for n, share in enumerate(shares):
             if share is not None and not share.any(axis=1).all():
-                self._search.strike(n, some[~share.any(axis=1)])
+                self._search.strike(n, places[n][~share.any(axis=1)])
         if not all(len(mover) for mover in movers):
             return False
         for pair in list(self._pairs):
@@ -94,44 +94,41 @@ class Refiner:
                 return False
         return True
 
-
-def _shared(
-    asked: Question, some: tuple[Mover, Steps], closer: Question, all_: tuple[Mover, Steps]
-) -> Flags | None:
-    """For each of some places which of the closer ones are in its area; None: not a part."""
-    name = some[0].items[0].name
-    if name not in asked.seats or name not in closer.seats:
-        return None
-    options = {
-        key_of("", seat.option) for question in (asked, closer) for seat in question.seats[name]
-    }
-    order = {key: n for n, key in enumerate(sorted(options, key=repr))}
-    return cells(asked, *some, order).share(cells(closer, *all_, order))
+    def _shared(self, thing: Mover, places: Steps, closer: Question, mover: Mover) -> Flags | None:
+        """For each place which of the closer ones are in its area; None: not a part's."""
+        name = thing.items[0].name
+        if name not in self._asked.seats or name not in closer.seats:
+            return None
+        order = options_of(name, self._asked, closer)
+        every = np.arange(len(mover))
+        return cells(self._asked, thing, places, order).share(cells(closer, mover, every, order))
 
 
-def cells(
-    asked: Question, thing: Mover, places: Steps, order: Mapping[tuple[str, Option], int]
-) -> Cells:
+Options = Mapping[tuple[str, Option], int]
+"""A number for each option of a part."""
+
+
+def options_of(name: str, *asked: Question) -> Options:
+    """The options of a part in questions, numbered."""
+    keys = {key_of("", seat.option) for question in asked for seat in question.seats[name]}
+    return {key: n for n, key in enumerate(sorted(keys, key=repr))}
+
+
+def cells(asked: Question, thing: Mover, places: Steps, order: Options) -> Cells:
     """The areas of some places of a part."""
     seats = asked.seats[thing.items[0].name]
-    halves: dict[tuple[int, Coord], float] = {}
-    for seat in seats:
-        for coord, known in seat.places.items():
-            key = order[key_of("", seat.option)], coord
-            most = max((b - a for a, b in pairwise(sorted(known.values()))), default=0.0)
-            halves[key] = max(halves.get(key, 0.0), most / 2)
     option = np.zeros(len(places), dtype=np.int64)
     low, high = np.full((len(places), 2), -np.inf), np.full((len(places), 2), np.inf)
     ways = thing.ways[places]
     for way in np.unique(ways).tolist():
         seat, there = seats[way], ways == way
-        option[there] = number = order[key_of("", seat.option)]
+        option[there] = order[key_of("", seat.option)]
         for k, coord in enumerate((Coord.ACROSS, Coord.UP)):
             if coord not in seat.axes:
                 continue
             steps = thing.at[places[there], 0, seat.axes[coord]]
             mm = np.array([seat.places[coord][step] for step in steps.tolist()])
-            low[there, k], high[there, k] = mm - halves[number, coord], mm + halves[number, coord]
+            low[there, k], high[there, k] = mm - seat.nearer[coord], mm + seat.nearer[coord]
     return Cells(option=option, low=low, high=high)
 
 
@@ -141,8 +138,3 @@ def _condensed(one: Flags, rows: Bits, two: Flags) -> Flags:
     reached = one.astype(np.float32) @ flags.astype(np.float32)
     found: Flags = (reached > 0.0).astype(np.float32) @ two.T.astype(np.float32) > 0.0
     return found
-
-
-def all_of(things: Sequence[Mover]) -> list[Steps]:
-    """All places of each thing."""
-    return [np.arange(len(thing)) for thing in things]
