@@ -10,10 +10,11 @@ layout. Whole numbers, no solver, nothing left to chance: what is refused here i
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+import numpy.typing as npt
 
 from fit.solve.audit import smallest_margin
 from fit.solve.maps import Maps, Steps
@@ -24,13 +25,16 @@ from fit.solve.run import Status, Watch
 MOST = 60_000_000
 """With more pairs of places than this in all the tables would be too large."""
 
-WORK = 150_000_000
+WORK = 500_000_000
 """So many words of the tables are looked at, at most."""
 
 _NODE = 20_000
 """What a look at one set of places costs besides, in words."""
 
-Cut = Callable[[Sequence[Steps]], int | None]
+Floats = npt.NDArray[np.float64]
+
+Cut = Callable[[Sequence[Steps], Floats], int | None]
+"""Which thing is to be cut in two, given the places left to each and how much it is to blame."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,6 +107,9 @@ class Search:
     Attributes:
         ended: no place was left out of account.
         hopeful: something is left once what goes with nothing is struck out.
+        blame: how often nothing was left for a thing, or because of it: what is most to blame is
+            best cut first (F. Boussemart et al., "Boosting systematic search by weighting
+            constraints", ECAI 2004).
     """
 
     def __init__(
@@ -118,23 +125,32 @@ class Search:
             work: so many words of the tables are looked at, at most.
             margin: steps to be kept.
         """
-        self._things, self._watch, self._work = things, watch, work
+        self._things, self._watch, self._work, self._given = things, watch, work, work
         self._of, self._margin, self._news = tables, margin, 0
-        self._tables: dict[int, list[tuple[int, Bits]]] = {n: [] for n in range(len(things))}
+        ends = np.cumsum([0, *(-(-len(thing) // WORD) for thing in things)]).tolist()
+        self.blame = np.ones(len(things))
+        self._spans = [slice(a, b) for a, b in itertools.pairwise(ends)]
+        found: list[dict[int, Bits]] = [{} for _ in things]
         for (i, a), (j, b) in itertools.combinations(enumerate(things), 2):
             rows = tables.between(a, b, margin)
             if rows is not None:
-                self._tables[i].append((j, rows[0]))
-                self._tables[j].append((i, rows[1]))
-        self._alive = [_all(len(thing)) for thing in things]
-        self._left = list(self._alive)
+                found[i][j], found[j][i] = rows
+        self._rows = [_Rows(of, self._spans) for of in found]
+        none = np.zeros(0, dtype=np.uint64)
+        self._alive = np.concatenate([none, *(_all(len(thing)) for thing in things)])
+        self._left = self._alive.copy()
         self.hopeful = self._struck(self._left, range(len(things)))
         self.ended = not self.hopeful and self._work > 0
 
     @property
+    def spent(self) -> int:
+        """So many words of the tables were looked at."""
+        return self._given - self._work
+
+    @property
     def left(self) -> list[Steps]:
         """The places of each thing that are left once what goes with nothing is struck out."""
-        return [_places(bits) for bits in self._left]
+        return self._places(self._left)
 
     def run(self) -> list[int] | None:
         """A place for each thing; None when there is none (`ended`), or it took too much."""
@@ -146,31 +162,30 @@ class Search:
         """Places for each thing that together hold all layouts; none left out when it `ended`.
 
         Args:
-            cut: which of the things is to be cut in two first, given the places left to each of
-                them; None where these are small enough.
+            cut: which of the things is to be cut in two first; None where all are small enough.
         """
         stack = [(self._news, self._left)] if self.hopeful else []
         while stack and self._work > 0 and self._watch.left:
             known, left = stack.pop()
             if known != self._news and not self._still(left):
                 continue
-            places = [_places(bits) for bits in left]
-            n = cut(places)
+            places = self._places(left)
+            n = cut(places, self.blame)
             if n is None:
                 yield places
                 continue
             halves = []
             for half in self._halves(n, places[n]):
-                less = list(left)
-                less[n] = _bits(half, len(left[n]))
+                less = left.copy()
+                less[self._spans[n]] = self._flags(n, half)
                 if self._struck(less, [n]):
                     halves.append(less)
-            stack += [(self._news, half) for half in sorted(halves, key=_room)]
+            stack += [(self._news, half) for half in sorted(halves, key=self._room)]
         self.ended = not stack and self._work > 0
 
     def strike(self, n: int, places: Steps) -> None:
         """Take places out, that were found to be none of a thing."""
-        self._alive[n] = self._alive[n] & ~_bits(places, len(self._alive[n]))
+        self._alive[self._spans[n]] &= ~self._flags(n, places)
         self._news += 1
 
     def forbid(self, one: tuple[int, Steps], two: tuple[int, Steps], allowed: Flags) -> None:
@@ -182,20 +197,18 @@ class Search:
         """
         (i, here), (j, there) = one, two
         rows = self._of.noted(self._things[i], self._things[j], self._margin)
-        if not any(other == j for other, _ in self._tables[i]):
-            self._tables[i].append((j, rows[0]))
-            self._tables[j].append((i, rows[1]))
         rows[0][here] &= _flagged(allowed, there, rows[0].shape[1])
         rows[1][there] &= _flagged(allowed.T, here, rows[1].shape[1])
+        self._rows[i].note(j, here, rows[0])
+        self._rows[j].note(i, there, rows[1])
         self._news += 1
 
-    def _still(self, left: list[Bits]) -> bool:
+    def _still(self, left: Bits) -> bool:
         """Strike out what was found to be no place, or to go with nothing, since these were."""
-        for n, alive in enumerate(self._alive):
-            left[n] = left[n] & alive
-            if not left[n].any():
-                return False
-        return self._struck(left, range(len(left)))
+        left &= self._alive
+        if not all(left[span].any() for span in self._spans):
+            return False
+        return self._struck(left, range(len(self._things)))
 
     def _halves(self, n: int, places: Steps) -> tuple[Steps, Steps]:
         """Places of a thing, cut in two across their longest side; its ways one by one."""
@@ -211,36 +224,93 @@ class Search:
         half = len(places) // 2
         return np.sort(ordered[:half]), np.sort(ordered[half:])
 
-    def _struck(self, left: list[Bits], changed: Sequence[int]) -> bool:
+    def _struck(self, left: Bits, changed: Iterable[int]) -> bool:
         """Strike out what goes with nothing left; False when something has no place then."""
         waiting = list(changed)
         while waiting:
             n = waiting.pop(0)
-            places = _places(left[n])
-            self._work -= _NODE
-            for other, rows in self._tables[n]:
-                self._work -= len(places) * rows.shape[1]
-                if self._work <= 0:
-                    return False
-                fewer = left[other] & np.bitwise_or.reduce(rows[places], axis=0)
-                if not fewer.any():
-                    return False
-                if not np.array_equal(fewer, left[other]):
-                    left[other] = fewer
-                    if other not in waiting:
-                        waiting.append(other)
+            rows = self._rows[n]
+            here = _places(left[self._spans[n]])
+            self._work -= _NODE + len(here) * rows.bits.shape[1]
+            if self._work <= 0:
+                return False
+            if not rows.others:
+                continue
+            before = left[rows.words]
+            fewer = before & np.bitwise_or.reduce(rows.bits[here], axis=0)
+            lost = fewer != before
+            if not lost.any():
+                continue
+            there = np.bitwise_or.reduceat(fewer, rows.starts)
+            if not there.all():
+                self.blame[[n, rows.others[int(there.argmin())]]] += 1.0
+                return False
+            left[rows.words] = fewer
+            for k in np.flatnonzero(np.bitwise_or.reduceat(lost, rows.starts)).tolist():
+                if rows.others[k] not in waiting:
+                    waiting.append(rows.others[k])
         return True
 
+    def _places(self, left: Bits) -> list[Steps]:
+        places = _places(left)
+        first = [span.start * WORD for span in self._spans]
+        starts = np.searchsorted(places, first).tolist()
+        ends = [*starts[1:], len(places)]
+        return [places[a:b] - n for a, b, n in zip(starts, ends, first, strict=False)]
 
-def _smallest(places: Sequence[Steps]) -> int | None:
-    """What has the fewest places, more than one."""
+    def _flags(self, n: int, places: Steps) -> Bits:
+        span = self._spans[n]
+        return _bits(places, span.stop - span.start)
+
+    def _room(self, left: Bits) -> float:
+        """How much is left to all of them together: what has most is looked at first."""
+        counts = np.bitwise_count(left)
+        return float(sum(np.log(counts[span].sum()) for span in self._spans))
+
+
+class _Rows:
+    """For each place of a thing the places of all others that go with it, in one row of bits.
+
+    Attributes:
+        others: the numbers of those others with which not every place goes.
+        bits: the rows.
+        starts: where each of the others begins in a row, words.
+        words: which word of all things' places each word of a row is.
+    """
+
+    def __init__(self, rows: Mapping[int, Bits], spans: Sequence[slice]) -> None:
+        """Put tables side by side.
+
+        Args:
+            rows: the tables, by the number of the other thing.
+            spans: the words of each thing's places.
+        """
+        self._spans = spans
+        self._join(dict(rows))
+
+    def _join(self, rows: dict[int, Bits]) -> None:
+        self.others = sorted(rows)
+        blocks = [rows[other] for other in self.others]
+        self.bits: Bits = np.hstack(blocks) if blocks else np.zeros((0, 0), dtype=np.uint64)
+        self.starts = np.cumsum([0, *(block.shape[1] for block in blocks)])[:-1]
+        spans = [self._spans[other] for other in self.others]
+        words = [np.arange(span.start, span.stop) for span in spans]
+        self.words = np.concatenate(words) if words else np.zeros(0, dtype=np.intp)
+
+    def note(self, other: int, places: Steps, rows: Bits) -> None:
+        """Take over what was noted of some places, in the table with another thing."""
+        if other in self.others:
+            start = int(self.starts[self.others.index(other)])
+            self.bits[places, start : start + rows.shape[1]] = rows[places]
+            return
+        known = zip(self.others, np.hsplit(self.bits, self.starts[1:]), strict=True)
+        self._join({**dict(known), other: rows})
+
+
+def _smallest(places: Sequence[Steps], blame: Floats) -> int | None:
+    """What has the fewest places, more than one, for all it is to blame."""
     several = [k for k, each in enumerate(places) if len(each) > 1]
-    return min(several, key=lambda k: len(places[k]), default=None)
-
-
-def _room(left: Sequence[Bits]) -> float:
-    """How much is left to all of them together: what has most is looked at first."""
-    return float(sum(np.log(np.bitwise_count(bits).sum()) for bits in left))
+    return min(several, key=lambda k: len(places[k]) / blame[k], default=None)
 
 
 def _all(count: int) -> Bits:
@@ -261,5 +331,5 @@ def _flagged(allowed: Flags, places: Steps, words: int) -> Bits:
 
 
 def _places(bits: Bits) -> Steps:
-    flags = np.unpackbits(bits.view(np.uint8), bitorder="little")
-    return np.flatnonzero(flags)
+    found: Steps = np.unpackbits(bits.view(np.uint8), bitorder="little").nonzero()[0]
+    return found

@@ -13,10 +13,11 @@ from typing import Self
 
 from fit.findings import UnusableInput
 from fit.model.build import Build
+from fit.solve.all_places import WORK
 from fit.solve.areas import within
 from fit.solve.asked import LAST, PROOFS, STAGES, asked_of
 from fit.solve.audit import Layout as Spots
-from fit.solve.closer import COARSE, STEPS, Closer
+from fit.solve.closer import COARSE, FEW, HARD, HARD_LOOKS, HOPELESS, STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
 from fit.solve.free import Put, dependents
 from fit.solve.homing import comes_upon, places_of, small
@@ -53,6 +54,7 @@ class _Pains:
         doubts: so many are borne.
         homes: so many starts are made from coarse layouts.
         share: of the checks that are usually asked for one narrow region.
+        work: so many words of the tables are looked at to tell the first regions apart.
     """
 
     regions: int
@@ -60,11 +62,26 @@ class _Pains:
     doubts: int
     homes: int
     share: float
+    work: int = WORK // 5
 
 
 _SHORT = _Pains(regions=100, nudges=2, doubts=1, homes=5, share=0.25)
+"""For answers on the way …"""
+
+_UNLIKELY = replace(_SHORT, homes=0, work=2 * WORK)
+"""Where no coarse layout was come upon …"""
+
 _LONG = _Pains(regions=400, nudges=4, doubts=4, homes=40, share=1.0)
-"""Where the answer hangs on it."""
+"""… where all hangs on it …"""
+
+_HARD = _Pains(regions=HARD_LOOKS, nudges=4, doubts=4, homes=0, share=1.0, work=HARD * WORK)
+"""… and most likely there is no layout."""
+
+_HOMING = _Pains(regions=0, nudges=2, doubts=1, homes=HOPELESS, share=0.25)
+"""Whether a layout is come near to."""
+
+_MORE = 2
+"""So many times the work that refused all of the parts is put into some of them."""
 
 _ROOMIER = 10
 """And once more with so much room, steps: what is found then is easier to push apart."""
@@ -180,7 +197,10 @@ class Asker:
         self._found: dict[frozenset[str], Mapping[str, Put]] = {}
         self._shown: dict[frozenset[str], Layout] = {}
         self._close_calls: set[frozenset[str]] = set()
-        self.guess = _guess_of(self._of)
+        self._near: set[frozenset[str]] = set()
+        # What refused them all is likely to do for fewer.
+        self._work = 0 if laid.refusal is None else _MORE * laid.refusal.work
+        self.guess = replace(_guess_of(self._of), nearly=self._nearly)
         self._refusals: dict[frozenset[str], tuple[Asked, Answer]] = {}
 
     def renewed(self, watch: Watch) -> Self:
@@ -190,21 +210,19 @@ class Asker:
 
     def ask(self, kept: tuple[str, ...]) -> Status:
         """Whether these parts go in; a "no" may be proved but once, so the last must be `sure`."""
-        if self._glance(kept):
+        # Whether the solver, which is not given long, finds them a place on the safe side.
+        asked = self._of.closer(*STAGES[0], Side.SAFE)
+        layout = at_least(self._of.only(asked, kept), 0, self._watch, works=_GLANCE)
+        if _noted(self._found, kept, asked[0], layout):
             return Status.FOUND
         answer = self._brief(kept, self._of.cheap)
         if answer.status is Status.IMPOSSIBLE:
             return answer.status
         likely = self.guess.likely(kept)
-        if not likely:
-            answer = self._brief(kept, self._of.close, _LIKELY)
-            if answer.status is Status.IMPOSSIBLE:
-                return answer.status
-        status = self._closer(kept, _SHORT if likely else replace(_SHORT, homes=0))
+        status = self._closer(kept, _SHORT if likely else _UNLIKELY)
         if status is not Status.OUT_OF_TIME or frozenset(kept) in self._close_calls:
             return status
-        if likely:
-            answer = self._brief(kept, self._of.close)
+        answer = self._brief(kept, self._of.close, _PROOF if likely else _LIKELY)
         if answer.status is Status.FOUND:
             # That there is room for them by a loose question says nothing.
             there = self._nudged(kept, self._of.close[0], answer.layout)
@@ -235,14 +253,32 @@ class Asker:
             tries=pains.nudges,
             doubts=pains.doubts,
             homes=pains.homes,
+            work=max(pains.work, self._work),
         )
         said = closer.settle(self._of.coarser(kept), kept)
+        if closer.near:
+            self._near.add(names)
+        if closer.refusal is not None:
+            self._work = min(self._work, _MORE * closer.refusal.work)
         self._close_calls -= {names}
         if closer.close_call:
             self._close_calls.add(names)
         if said is Status.IMPOSSIBLE:
             self._refusals[names] = self._of.close, Answer(status=said, sure=True)
         return said
+
+    def _nearly(self, kept: tuple[str, ...], homes: bool = True) -> bool:
+        """Whether a layout of these, or of more, is come near to: of a few that tells nothing.
+
+        Args:
+            kept: the parts.
+            homes: whether it is tried to; else only whether one was.
+        """
+        if len(kept) <= FEW:
+            return True
+        if homes and not self._nearly(kept, homes=False):
+            self._closer(kept, _HOMING)
+        return any(known.issuperset(kept) for known in (*self._found, *self._near))
 
     def sure(self, kept: tuple[str, ...]) -> bool:
         """Whether what was proved of parts that were refused is proved again in another way."""
@@ -252,8 +288,11 @@ class Asker:
     def refused(self, kept: tuple[str, ...]) -> bool:
         """Whether they are refused after a longer look."""
         close = self._of.close
-        if self._closer(kept, replace(_LONG, regions=0)) is Status.FOUND:
-            return False
+        said = self._closer(kept, replace(_LONG, regions=0))
+        if said is Status.OUT_OF_TIME and not self._nearly(kept, homes=False):
+            said = self._closer(kept, _HARD)
+        if said is not Status.OUT_OF_TIME:
+            return said is Status.IMPOSSIBLE
         if self._nudged(kept, close[0], self._of.look(close, kept, _ROOMIER)) is not None:
             return False
         if self._brief(kept, close, _LIKELY).status is not Status.IMPOSSIBLE:
@@ -302,12 +341,6 @@ class Asker:
             if layout is not None:
                 return layout
         return None
-
-    def _glance(self, kept: tuple[str, ...]) -> bool:
-        """Whether the solver, which is not given long, finds them a place on the safe side."""
-        asked = self._of.closer(*STAGES[0], Side.SAFE)
-        layout = at_least(self._of.only(asked, kept), 0, self._watch, works=_GLANCE)
-        return _noted(self._found, kept, asked[0], layout)
 
     def _nudged(
         self, kept: tuple[str, ...], asked: Question, layout: Spots | None

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 
 from fit.solve.areas import within
 from fit.solve.asked import PROOFS, asked_of
-from fit.solve.closer import COARSE, STEPS, Closer
+from fit.solve.closer import COARSE, STEPS, Closer, Refusal
 from fit.solve.maps import Maps
 from fit.solve.nudge import Found, nudged
+from fit.solve.pairs import Tables
 from fit.solve.problem import Side
 from fit.solve.question import Question
 from fit.solve.run import Status, Watch
@@ -34,6 +35,7 @@ class CloseLook:
         few: parts that are proved to have none by themselves, where that is how it was proved.
         fewest: no fewer of the build's parts are refused.
         asker: what is known of some of the parts, where that was looked at.
+        refusal: what it took to refuse them all, where that is how it was proved.
     """
 
     found: Found | None = None
@@ -41,6 +43,7 @@ class CloseLook:
     few: tuple[str, ...] = ()
     fewest: bool = False
     asker: Asker | None = None
+    refusal: Refusal | None = None
 
 
 def close_look(
@@ -60,10 +63,10 @@ def close_look(
     asked = asked_of(build, seen, PROOFS[1], Side.LOOSE)
 
     def roots() -> Iterator[tuple[Question, Maps]]:
-        yield asked, Maps(asked.problem)
+        yield asked, _tabled(asked)
         for marked in COARSE:
             coarser = asked_of(build, seen, (marked, PROOFS[1][1]), Side.LOOSE)
-            yield coarser, Maps(coarser.problem)
+            yield coarser, _tabled(coarser)
 
     closer = Closer(
         ask=lambda narrow, step: asked_of(build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS, step),
@@ -73,9 +76,17 @@ def close_look(
     )
     said = closer.settle(roots(), tuple(asked.seats))
     if said is not Status.OUT_OF_TIME:
-        return CloseLook(found=closer.found, refused=asked if said is Status.IMPOSSIBLE else None)
+        refused = asked if said is Status.IMPOSSIBLE else None
+        return CloseLook(found=closer.found, refused=refused, refusal=closer.refusal)
     tell("looking whether a few of the parts go in")
     return _of_few(laid, asked, watch)
+
+
+def _tabled(asked: Question) -> Maps:
+    """The rooms of a question's items, with tables that are kept from one use to the next."""
+    maps = Maps(asked.problem)
+    maps.tables = Tables(asked.problem, maps)
+    return maps
 
 
 def _of_few(laid: Laid, asked: Question, watch: Watch) -> CloseLook:

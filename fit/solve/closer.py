@@ -16,7 +16,7 @@ from typing import Generic, TypeVar
 
 import numpy as np
 
-from fit.solve.all_places import WORK, Search, gone_through, pairs_of, tables_of
+from fit.solve.all_places import WORK, Floats, Search, gone_through, pairs_of, tables_of
 from fit.solve.draft import STEP, Narrow, key_of
 from fit.solve.free import Option, Put, Span
 from fit.solve.homing import homed
@@ -68,14 +68,20 @@ DOUBTS = 3
 
 HOMES = 40
 
-_HOPELESS = 20
+HOPELESS = 20
 """Where nothing has come near to a layout from so many starts, no more are made."""
 
-_FEW = 3
+FEW = 3
 """Of no more parts than this all places are gone through for a first layout …"""
 
 _LESS = 5
-"""… and with more only so much less work is put into telling the first regions apart."""
+"""… and with more only so much less work is put into telling the first regions apart …"""
+
+_GLANCES = 3
+"""So many of the starts come first of all."""
+
+HARD, HARD_LOOKS = 10, 200
+"""… but so much more, and so many regions, where it most likely is impossible."""
 
 T = TypeVar("T")
 
@@ -87,6 +93,19 @@ Try = Callable[[Mapping[str, Put]], T | None]
 
 ByCheck = Callable[[Narrow], tuple[bool, Mapping[str, Put] | None]]
 """Whether it is proved that there is no layout in narrow regions; and one, where it is found."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refusal:
+    """What it took to refuse parts.
+
+    Attributes:
+        blame: how much each was to blame.
+        work: so many words of the tables were looked at to tell their first regions apart.
+    """
+
+    blame: Mapping[str, float]
+    work: int
 
 
 @dataclass(slots=True)
@@ -102,7 +121,11 @@ class Closer(Generic[T]):
         tries: so often it is tried to nudge places into a layout, but for those left in the end.
         doubts: so many regions may be left in doubt before it is given up.
         homes: so many starts are made from coarse layouts of more than a few parts.
+        work: so many words of the tables are looked at to tell the first regions of many parts
+            apart.
+        near: so many of the starts came near to a layout.
         found: the layout, when there is one.
+        refusal: what it took to refuse the parts, where that was done by their regions.
     """
 
     ask: Ask
@@ -113,7 +136,10 @@ class Closer(Generic[T]):
     tries: int = TRIES
     doubts: int = DOUBTS
     homes: int = HOMES
+    work: int = WORK // _LESS
+    near: int = 0
     found: T | None = None
+    refusal: Refusal | None = None
 
     @property
     def close_call(self) -> bool:
@@ -136,23 +162,33 @@ class Closer(Generic[T]):
             if first is None and things and count <= _PAIRS:
                 first = _Look(*root, things, parts)
             # Of a few parts no coarse layout is looked for.
-            if first is not None and (len(parts) <= _FEW or count <= _COARSE):
+            if first is not None and (len(parts) <= FEW or count <= _COARSE):
                 coarse = root
                 break
-        if len(parts) > _FEW and coarse is not None and self._home(coarse, parts):
+        if len(parts) <= FEW:
+            return Status.OUT_OF_TIME if first is None else self._within(first, 0)
+        if coarse is not None and self._home(coarse, parts, 1, _GLANCES):
             return Status.FOUND
-        if first is None or (self.looks <= 0 and len(parts) > _FEW):
+        if first is not None and self.looks > 0:
+            said = self._within(first, 0)
+            if said is not Status.OUT_OF_TIME:
+                return said
+        if coarse is not None and self._home(coarse, parts, _GLANCES + 1, self.homes):
+            return Status.FOUND
+        if first is None or self.near or self.homes < HOPELESS or self.looks <= 0:
             return Status.OUT_OF_TIME
+        self.work, self.looks = HARD * WORK, HARD_LOOKS
         return self._within(first, 0)
 
-    def _home(self, root: tuple[Question, Maps], parts: Sequence[str]) -> bool:
-        """Whether a layout is come upon from coarse ones."""
-        near = 0
-        for seed in range(1, self.homes + 1):
-            if not self.watch.left or (near == 0 and seed > _HOPELESS):
+    def _home(
+        self, root: tuple[Question, Maps], parts: Sequence[str], first: int, last: int
+    ) -> bool:
+        """Whether a layout is come upon from coarse ones, of the starts from one to another."""
+        for seed in range(first, min(last, self.homes) + 1):
+            if not self.watch.left or (self.near == 0 and seed > HOPELESS):
                 return False
             puts = homed(root, self.ask, parts, seed)
-            near += puts is not None
+            self.near += puts is not None
             if puts is not None and self._tried(puts):
                 return True
         return False
@@ -162,11 +198,11 @@ class Closer(Generic[T]):
         if any(not len(thing) for thing in look.things):
             return Status.IMPOSSIBLE
         tables = tables_of(look.asked.problem, look.maps)
-        work = WORK if len(look.parts) <= _FEW + 1 or depth else WORK // _LESS
+        work = WORK if len(look.parts) <= FEW + 1 or depth else self.work
         search = Search(tables, look.things, self.watch, work=work)
         if not search.hopeful:
-            return Status.IMPOSSIBLE if search.ended else Status.OUT_OF_TIME
-        if self.tries > 0 and (depth > 0 or len(look.parts) <= _FEW):
+            return self._said(Status.IMPOSSIBLE, look, search, depth)
+        if self.tries > 0 and (depth > 0 or len(look.parts) <= FEW):
             puts = look.roomiest(_ROOMS[depth], self.watch)
             if puts is not None and self._tried(puts):
                 return Status.FOUND
@@ -192,7 +228,17 @@ class Closer(Generic[T]):
                 return said
             if said is Status.OUT_OF_TIME:
                 worst = said
-        return worst if search.ended else Status.OUT_OF_TIME
+        return self._said(worst, look, search, depth)
+
+    def _said(self, worst: Status, look: _Look, search: Search, depth: int) -> Status:
+        """What a search that came to its end says."""
+        if not search.ended:
+            return Status.OUT_OF_TIME
+        if depth == 0 and worst is Status.IMPOSSIBLE:
+            names = [thing.items[0].name for thing in look.things]
+            blame = dict(zip(names, search.blame.tolist(), strict=True))
+            self.refusal = Refusal(blame=blame, work=search.spent)
+        return worst
 
     def _last(self, look: _Look, search: Search) -> Status:
         """The closest look: what is left is too close to call."""
@@ -234,38 +280,54 @@ class _Look:
         return None
 
 
-@dataclass(slots=True)
 class _Spans:
     """How far the places of parts reach, and where that is."""
 
-    asked: Question
-    things: Sequence[Mover]
-    most: float
+    def __init__(self, asked: Question, things: Sequence[Mover], most: float) -> None:
+        """Take a question.
 
-    def to_cut(self, places: Sequence[Steps]) -> int | None:
-        """The part whose places reach furthest, where that is further than they may."""
-        wide = [self._wide(t, p) for t, p in zip(self.things, places, strict=True)]
-        n = max(range(len(wide)), key=lambda k: wide[k])
-        return n if wide[n] > self.most else None
+        Args:
+            asked: the question.
+            things: what is free in it.
+            most: a part's places may reach so far, mm.
+        """
+        self._asked, self._things, self._most = asked, things, most
+        options = [self._options_of(thing) for thing in things]
+        reach = [(1.0 if known else 0.0) * asked.step for _, known in options]
+        # All things' places one after the other.
+        self._first = np.cumsum([0, *(len(thing) for thing in things)])[:-1]
+        self._option = np.concatenate([option for option, _ in options])
+        self._at = np.concatenate([t.at[:, 0] * r for t, r in zip(things, reach, strict=True)])
 
-    def _wide(self, thing: Mover, places: Steps) -> float:
-        """Mm; infinite where the part may still be put in several ways."""
-        seats = self.asked.seats.get(thing.items[0].name)
+    def _options_of(self, thing: Mover) -> tuple[Steps, bool]:
+        """The number of each place's option; and whether what it is has options at all."""
+        seats = self._asked.seats.get(thing.items[0].name)
         if seats is None:
-            return 0.0
-        ways = np.unique(thing.ways[places]).tolist()
-        if len({key_of("", seats[way].option) for way in ways}) > 1:
-            return float("inf")
-        at = thing.at[places, 0]
-        return float((at.max(axis=0) - at.min(axis=0)).max()) * self.asked.step
+            return np.zeros_like(thing.ways), False
+        keys = [key_of("", seat.option) for seat in seats]
+        return np.array([keys.index(key) for key in keys])[thing.ways], True
+
+    def to_cut(self, places: Sequence[Steps], blame: Floats) -> int | None:
+        """The part whose places reach furthest for all it is to blame, of those that are to be cut.
+
+        Infinitely far where it may still be put in several ways.
+        """
+        starts = np.cumsum([0, *(len(some) for some in places)])[:-1]
+        every = np.concatenate([s + n for s, n in zip(places, self._first.tolist(), strict=True)])
+        option, at = self._option[every], self._at[every]
+        one = np.minimum.reduceat(option, starts) == np.maximum.reduceat(option, starts)
+        reach = np.maximum.reduceat(at, starts) - np.minimum.reduceat(at, starts)
+        wide = np.where(one, reach.max(axis=1), np.inf)
+        n = int(np.where(wide > self._most, wide * blame, 0.0).argmax())
+        return n if wide[n] > self._most else None
 
     def narrow(self, places: Sequence[Steps]) -> Narrow:
         """Where these places are, with half the way to the next of them to spare."""
         found: dict[tuple[str, Option], Mapping[Coord, Span]] = {}
-        for thing, some in zip(self.things, places, strict=True):
+        for thing, some in zip(self._things, places, strict=True):
             name = thing.items[0].name
-            for way in np.unique(thing.ways[some]).tolist() if name in self.asked.seats else ():
-                seat = self.asked.seats[name][way]
+            for way in np.unique(thing.ways[some]).tolist() if name in self._asked.seats else ():
+                seat = self._asked.seats[name][way]
                 at = thing.at[some, 0][thing.ways[some] == way]
                 spans = {
                     coord: span_of(seat, coord, int(at[:, axis].min()), int(at[:, axis].max()))

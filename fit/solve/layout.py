@@ -23,6 +23,7 @@ from fit.model.build import Build
 from fit.solve.areas import settled as by_areas
 from fit.solve.asked import LAST, PROOFS, STAGES, asked_of
 from fit.solve.close_look import CloseLook, close_look
+from fit.solve.closer import Refusal
 from fit.solve.crowd import FEW, crowded
 from fit.solve.draft import Narrow
 from fit.solve.engine import Answer, possible
@@ -100,6 +101,7 @@ class Laid:
         few: parts that are proved to have no layout by themselves, where that is how it was proved.
         fewest: no fewer of the build's parts are refused, then.
         asker: what is known of some of the parts, where that was looked at.
+        refusal: what it took to refuse them all, where they were looked at closer and closer.
     """
 
     build: Build
@@ -113,6 +115,7 @@ class Laid:
     few: tuple[str, ...] = ()
     fewest: bool = False
     asker: Asker | None = None
+    refusal: Refusal | None = None
 
 
 def lay_out(
@@ -236,6 +239,7 @@ class _Search:
             few=look.few if refused is not None else (),
             fewest=look.fewest,
             asker=look.asker,
+            refusal=look.refusal,
         )
 
     def _crowd(self) -> Question | None:

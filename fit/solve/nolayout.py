@@ -6,6 +6,7 @@ one of them out and the rest has room. What would help is another module's busin
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -25,6 +26,9 @@ from fit.units import show
 
 COPIES = 400
 """Hand-made copies that the odds of a help are counted from: to within some 2 in 100."""
+
+_MOST_SEEN = 66
+"""Whether no fewer parts are refused is seen of so many sets of them: pairs of twelve."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,12 +100,14 @@ def why_not(laid: Laid, watch: Watch | None = None) -> NoLayout:
         raise ValueError("only a build that was proved impossible has a reason")
     watch = watch or Watch()
     asker = Asker(laid, watch) if laid.asker is None else laid.asker.renewed(watch)
-    names = laid.few or _by_bulk(laid)
+    names = laid.few or _most_to_blame(laid)
     order = [f.name for f in laid.free]
     parts, smallest, rest = _needed(asker, names, order)
     # Of parts besides these few it was asked before.
     smallest = smallest and (not laid.few or laid.fewest)
     strict = len(rest) == len(parts)
+    if strict and not smallest:
+        smallest = _none_fewer(asker, order, len(parts) - 1)
     reason = _told(laid, asker.whole, parts, strict=strict, smallest=smallest and strict)
     if strict:
         return replace(reason, room_for=len(parts) - 1, rest=rest)
@@ -120,6 +126,12 @@ def refused_few(laid: Laid, asker: Asker) -> tuple[tuple[str, ...], bool]:
     """
     found = fewest(_by_bulk(laid), asker.ask, asker.seen, asker.guess, asker.refused)
     return found if found is not None and asker.sure(found[0]) else ((), False)
+
+
+def _most_to_blame(laid: Laid) -> tuple[str, ...]:
+    """The parts that were most to blame for the refusal of all first, else the largest."""
+    blame = {} if laid.refusal is None else laid.refusal.blame
+    return tuple(sorted(_by_bulk(laid), key=lambda name: -blame.get(name, 0.0)))
 
 
 def _by_bulk(laid: Laid) -> tuple[str, ...]:
@@ -152,6 +164,13 @@ def _needed(
         if rest[part] is None:
             break
     return parts, smallest, tuple(layout for layout in rest.values() if layout is not None)
+
+
+def _none_fewer(asker: Asker, names: list[str], size: int) -> bool:
+    """Whether any so many of these parts are seen to go in; False where that would be long."""
+    if math.comb(len(names), size) > _MOST_SEEN:
+        return False
+    return all(asker.seen(few) for few in itertools.combinations(names, size))
 
 
 def _told(

@@ -45,10 +45,12 @@ class Guess(Generic[T]):
     Attributes:
         likely: whether a subset goes in, most likely.
         freedom: how many places a thing has by itself.
+        nearly: the same as likely by a longer look, which tells more and takes longer.
     """
 
     likely: Callable[[tuple[T, ...]], bool]
     freedom: Callable[[T], int]
+    nearly: Callable[[tuple[T, ...]], bool] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,21 +160,33 @@ def fewest(
     order = sorted(things, key=lambda thing: -few.doubt[thing])
     guessed = None if guess is None else _guessed(order, known, guess)
     found = guessed or _first(order, few, known)
+    if found is None and guess is not None and guess.nearly is not None and longer is not None:
+        # What is impossible by a hair is likely only by a short look.
+        kept = _hardly(order, known, guess, guess.nearly)
+        found = kept if len(kept) < len(order) and longer(tuple(kept)) else None
     return None if found is None else (tuple(found), few.sure and len(found) <= few.size + 1)
 
 
 def _guessed(order: Sequence[T], known: _Known[T], guess: Guess[T]) -> list[T] | None:
-    """What is left when things are taken out as long as the rest hardly goes in: if it does not.
+    """What is left when things are taken out as long as the rest hardly goes in: if it does not."""
+    kept = _hardly(order, known, guess, guess.likely)
+    smaller = len(kept) < len(order)
+    return kept if smaller and known.ask(tuple(kept)) is Status.IMPOSSIBLE else None
+
+
+def _hardly(
+    order: Sequence[T], known: _Known[T], guess: Guess[T], likely: Callable[[tuple[T, ...]], bool]
+) -> list[T]:
+    """What is left when things are taken out as long as the rest hardly goes in.
 
     The freest go first: of those that have little choice it is easiest to prove.
     """
     kept = list(order)
     for thing in sorted(order, key=guess.freedom, reverse=True):
         fewer = [t for t in kept if t != thing]
-        if not known.holds(tuple(fewer)) and not guess.likely(tuple(fewer)):
+        if not known.holds(tuple(fewer)) and not likely(tuple(fewer)):
             kept = fewer
-    smaller = len(kept) < len(order)
-    return kept if smaller and known.ask(tuple(kept)) is Status.IMPOSSIBLE else None
+    return kept
 
 
 def _first(order: Sequence[T], few: _Few[T], known: _Known[T]) -> list[T] | None:
