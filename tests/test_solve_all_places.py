@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import itertools
+import math
 import random
 
+import numpy as np
 import pytest
 
 from fit.geometry.distance import gap
@@ -13,7 +15,7 @@ from fit.geometry.shapes import Block, Cylinder, Shape
 from fit.solve.all_places import Search, gone_through
 from fit.solve.audit import smallest_margin
 from fit.solve.maps import Maps
-from fit.solve.pairs import Mover, Tables, movers, together
+from fit.solve.pairs import Flags, Mover, Tables, movers, together
 from fit.solve.problem import Box, Gap, Item, Metric, Problem, Tie, Way
 from fit.solve.run import Effort, Status, Watch
 from tests.test_solve_optimum import brute_force, random_case
@@ -149,3 +151,55 @@ def test_a_search_that_is_cut_short_says_nothing() -> None:
     assert gone_through(problem, maps, late).status is Status.OUT_OF_TIME
     things = movers(problem, maps) or []
     assert not Search(Tables(problem, maps), things, Watch(), work=1000).ended
+
+
+def _allowed(problem: Problem, things: list[Mover], tables: Tables) -> dict[tuple[int, int], Flags]:
+    """Which places of each two go together, from the tables, or from none."""
+    found = {}
+    for i, j in itertools.combinations(range(len(things)), 2):
+        rows = tables.between(things[i], things[j], 0)
+        size = len(things[i]), len(things[j])
+        found[i, j] = np.ones(size, dtype=np.bool_)
+        if rows is not None:
+            bits = np.unpackbits(rows[0].view(np.uint8), axis=1, bitorder="little")
+            found[i, j] = bits[:, : size[1]].astype(np.bool_)
+    return found
+
+
+def _noted(seed: int) -> tuple[int, bool]:
+    """A search that is told on the way what goes with nothing, against all combinations."""
+    problem, _ = random_case(seed)
+    maps = Maps(problem)
+    tables = Tables(problem, maps)
+    things = tables.movers(problem, 0) or []
+    if not 2 <= len(things) <= 4 or not 0 < math.prod(len(t) for t in things) <= 20_000:
+        return 0, False
+    allowed = _allowed(problem, things, tables)
+    r = np.random.default_rng(seed)
+    search = Search(tables, things, Watch())
+    notes = 0
+    for i, j in list(allowed):
+        some = [np.flatnonzero(r.random(len(things[k])) < 0.7) for k in (i, j)]
+        flags = r.random((len(some[0]), len(some[1]))) < 0.5
+        search.forbid((i, some[0]), (j, some[1]), flags)
+        allowed[i, j][np.ix_(some[0], some[1])] &= flags
+        notes += 1
+    gone = r.integers(len(things[0]))
+    search.strike(0, np.array([gone]))
+    there = [
+        combination
+        for combination in itertools.product(*(range(len(t)) for t in things))
+        if combination[0] != gone and all(f[combination[i], combination[j]]
+                                          for (i, j), f in allowed.items())
+    ]  # fmt: skip
+    found = search.run()
+    assert search.ended or found is not None
+    assert (tuple(found) in there) if found is not None else not there, seed
+    return notes, found is not None
+
+
+def test_what_is_noted_on_the_way_counts_and_nothing_else_does() -> None:
+    said = [_noted(seed) for seed in range(400, 520)]
+    tried = [found for notes, found in said if notes]
+    assert len(tried) >= 30
+    assert any(tried) and not all(tried)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import json
 import random
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -235,3 +236,31 @@ def test_a_guess_saves_questions() -> None:
     found = least(things, ask, refused=True, guess=Guess(likely=goes_in, freedom=lambda _: 1))
     assert found is not None and set(found[0]) == conflict
     assert len(asked) < without
+
+
+def test_what_is_likely_only_by_a_short_look_is_found_by_a_longer_one() -> None:
+    """Nine things of which six conflict by a hair: no short look tells, and no short proof does."""
+    conflict = {0, 2, 3, 5, 6, 8}
+    asked: list[tuple[int, ...]] = []
+
+    def goes_in(kept: tuple[int, ...]) -> bool:
+        return not conflict <= set(kept)
+
+    def ask(kept: tuple[int, ...]) -> Status:
+        return Status.FOUND if goes_in(kept) else Status.OUT_OF_TIME
+
+    def refused(kept: tuple[int, ...]) -> bool:
+        asked.append(kept)
+        return not goes_in(kept)
+
+    things = tuple(range(9))
+    short: Guess[int] = Guess(likely=lambda _: True, freedom=lambda thing: thing)
+    assert fewest(things, ask, lambda _: False, short, refused) is None
+    guess = replace(short, nearly=goes_in)
+    found = fewest(things, ask, lambda _: False, guess, refused)
+    assert found is not None and set(found[0]) == conflict
+    # A wrong guess is no reason.
+    wrong = replace(short, nearly=lambda kept: 0 in kept)
+    asked.clear()
+    assert fewest(things, ask, lambda _: False, wrong, refused) is None
+    assert asked

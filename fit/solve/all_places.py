@@ -285,12 +285,12 @@ class _Rows:
             rows: the tables, by the number of the other thing.
             spans: the words of each thing's places.
         """
-        self._spans = spans
-        self._join(dict(rows))
+        self._spans, self._tables = spans, dict(rows)
+        self._join()
 
-    def _join(self, rows: dict[int, Bits]) -> None:
-        self.others = sorted(rows)
-        blocks = [rows[other] for other in self.others]
+    def _join(self) -> None:
+        self.others = sorted(self._tables)
+        blocks = [self._tables[other] for other in self.others]
         self.bits: Bits = np.hstack(blocks) if blocks else np.zeros((0, 0), dtype=np.uint64)
         self.starts = np.cumsum([0, *(block.shape[1] for block in blocks)])[:-1]
         spans = [self._spans[other] for other in self.others]
@@ -299,12 +299,11 @@ class _Rows:
 
     def note(self, other: int, places: Steps, rows: Bits) -> None:
         """Take over what was noted of some places, in the table with another thing."""
-        if other in self.others:
-            start = int(self.starts[self.others.index(other)])
-            self.bits[places, start : start + rows.shape[1]] = rows[places]
-            return
-        known = zip(self.others, np.hsplit(self.bits, self.starts[1:]), strict=True)
-        self._join({**dict(known), other: rows})
+        if other not in self._tables:
+            self._tables[other] = rows
+            self._join()
+        start = int(self.starts[self.others.index(other)])
+        self.bits[places, start : start + rows.shape[1]] = rows[places]
 
 
 def _smallest(places: Sequence[Steps], blame: Floats) -> int | None:
