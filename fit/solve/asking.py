@@ -15,9 +15,9 @@ from fit.findings import UnusableInput
 from fit.model.build import Build
 from fit.solve.all_places import WORK
 from fit.solve.areas import within
-from fit.solve.asked import LAST, PROOFS, STAGES, asked_of
+from fit.solve.asked import LAST, PROOFS, STAGES, asked_of, shared_of
 from fit.solve.audit import Layout as Spots
-from fit.solve.closer import COARSE, FEW, HARD, HARD_LOOKS, HOPELESS, STEPS, Closer
+from fit.solve.closer import COARSE, FEW, HOPELESS, STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
 from fit.solve.free import Put, dependents
 from fit.solve.homing import comes_upon, places_of, small
@@ -29,6 +29,7 @@ from fit.solve.problem import Metric, Problem, Side
 from fit.solve.question import Question
 from fit.solve.reasons import Guess, only
 from fit.solve.run import Status, Watch
+from fit.solve.shared import Shared
 from fit.solve.witness import Witness
 
 CLOSER = (0.5, Metric.LOOSE)
@@ -71,11 +72,8 @@ _SHORT = _Pains(regions=100, nudges=2, doubts=1, homes=5, share=0.25)
 _UNLIKELY = replace(_SHORT, homes=0, work=2 * WORK)
 """Where no coarse layout was come upon …"""
 
-_LONG = _Pains(regions=400, nudges=4, doubts=4, homes=40, share=1.0)
-"""… where all hangs on it …"""
-
-_HARD = _Pains(regions=HARD_LOOKS, nudges=4, doubts=4, homes=0, share=1.0, work=HARD * WORK)
-"""… and most likely there is no layout."""
+_LONG = _Pains(regions=400, nudges=4, doubts=4, homes=40, share=1.0, work=WORK)
+"""… and where all hangs on it."""
 
 _HOMING = _Pains(regions=0, nudges=2, doubts=1, homes=HOPELESS, share=0.25)
 """Whether a layout is come near to."""
@@ -187,6 +185,7 @@ class Asker:
 
     Attributes:
         guess: what is guessed of the parts before anything is asked.
+        blame: of parts that were refused by their regions how much each was to blame.
     """
 
     def __init__(self, laid: Laid, watch: Watch) -> None:
@@ -198,9 +197,11 @@ class Asker:
         self._shown: dict[frozenset[str], Layout] = {}
         self._close_calls: set[frozenset[str]] = set()
         self._near: set[frozenset[str]] = set()
+        self._shared: Shared | None = None
         # What refused them all is likely to do for fewer.
         self._work = 0 if laid.refusal is None else _MORE * laid.refusal.work
         self.guess = replace(_guess_of(self._of), nearly=self._nearly)
+        self.blame: dict[frozenset[str], Mapping[str, float]] = {}
         self._refusals: dict[frozenset[str], tuple[Asked, Answer]] = {}
 
     def renewed(self, watch: Watch) -> Self:
@@ -242,8 +243,12 @@ class Asker:
         build, names = with_only(self._laid, kept), frozenset(kept)
         seen = replace(self._seen, free=tuple(f for f in self._seen.free if f.name in names))
         movers = (*kept, *dependents(build, seen.free))
+        if self._shared is None:
+            self._shared = shared_of(self._laid.build, self._seen, Side.LOOSE)
         closer = Closer(
-            ask=lambda narrow, step: asked_of(build, seen, CLOSER, Side.LOOSE, narrow, STEPS, step),
+            ask=lambda narrow, step: asked_of(
+                build, seen, CLOSER, Side.LOOSE, narrow, STEPS, step, self._shared
+            ),
             nudge=lambda puts: self._passed(kept, puts),
             by_check=lambda narrow: within(
                 build, seen, movers, narrow, self._watch, share=pains.share
@@ -260,6 +265,7 @@ class Asker:
             self._near.add(names)
         if closer.refusal is not None:
             self._work = min(self._work, _MORE * closer.refusal.work)
+            self.blame[names] = closer.refusal.blame
         self._close_calls -= {names}
         if closer.close_call:
             self._close_calls.add(names)
@@ -288,9 +294,7 @@ class Asker:
     def refused(self, kept: tuple[str, ...]) -> bool:
         """Whether they are refused after a longer look."""
         close = self._of.close
-        said = self._closer(kept, replace(_LONG, regions=0))
-        if said is Status.OUT_OF_TIME and not self._nearly(kept, homes=False):
-            said = self._closer(kept, _HARD)
+        said = self._closer(kept, _LONG)
         if said is not Status.OUT_OF_TIME:
             return said is Status.IMPOSSIBLE
         if self._nudged(kept, close[0], self._of.look(close, kept, _ROOMIER)) is not None:

@@ -11,11 +11,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fit.solve.areas import within
-from fit.solve.asked import PROOFS, asked_of
+from fit.solve.asked import PROOFS, asked_of, shared_of
 from fit.solve.closer import COARSE, STEPS, Closer, Refusal
 from fit.solve.maps import Maps
 from fit.solve.nudge import Found, nudged
-from fit.solve.pairs import Tables
 from fit.solve.problem import Side
 from fit.solve.question import Question
 from fit.solve.run import Status, Watch
@@ -63,13 +62,16 @@ def close_look(
     asked = asked_of(build, seen, PROOFS[1], Side.LOOSE)
 
     def roots() -> Iterator[tuple[Question, Maps]]:
-        yield asked, _tabled(asked)
+        yield asked, asked.tabled()
         for marked in COARSE:
             coarser = asked_of(build, seen, (marked, PROOFS[1][1]), Side.LOOSE)
-            yield coarser, _tabled(coarser)
+            yield coarser, coarser.tabled()
 
+    shared = shared_of(build, seen, Side.LOOSE)
     closer = Closer(
-        ask=lambda narrow, step: asked_of(build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS, step),
+        ask=lambda narrow, step: asked_of(
+            build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS, step, shared
+        ),
         nudge=lambda puts: nudged(build, seen, puts),
         by_check=lambda narrow: within(build, seen, movers, narrow, watch),
         watch=watch,
@@ -80,13 +82,6 @@ def close_look(
         return CloseLook(found=closer.found, refused=refused, refusal=closer.refusal)
     tell("looking whether a few of the parts go in")
     return _of_few(laid, asked, watch)
-
-
-def _tabled(asked: Question) -> Maps:
-    """The rooms of a question's items, with tables that are kept from one use to the next."""
-    maps = Maps(asked.problem)
-    maps.tables = Tables(asked.problem, maps)
-    return maps
 
 
 def _of_few(laid: Laid, asked: Question, watch: Watch) -> CloseLook:

@@ -22,7 +22,7 @@ from fit.solve.free import Option, Put, Span
 from fit.solve.homing import homed
 from fit.solve.maps import Maps, Steps
 from fit.solve.narrow import joined, span_of
-from fit.solve.pairs import Mover, Tables, layout_of
+from fit.solve.pairs import Mover, layout_of
 from fit.solve.probe import Coord
 from fit.solve.question import Question
 from fit.solve.refine import Refiner
@@ -177,7 +177,7 @@ class Closer(Generic[T]):
             return Status.FOUND
         if first is None or self.near or self.homes < HOPELESS or self.looks <= 0:
             return Status.OUT_OF_TIME
-        self.work, self.looks = HARD * WORK, HARD_LOOKS
+        self.work, self.looks, self.doubts = HARD * WORK, HARD_LOOKS, DOUBTS
         return self._within(first, 0)
 
     def _home(
@@ -216,12 +216,12 @@ class Closer(Generic[T]):
                 return Status.OUT_OF_TIME
             self.looks -= 1
             closer = self.ask(spans.narrow(places), _GRIDS[depth + 1])
-            maps = Maps(closer.problem)
-            maps.tables = Tables(closer.problem, maps)
-            things = maps.tables.movers(closer.problem, 0)
+            maps = closer.tabled()
+            tables = tables_of(closer.problem, maps)
+            things = tables.movers(closer.problem, 0)
             if things is None or pairs_of(things) > _PAIRS:
                 return Status.OUT_OF_TIME
-            if not refiner.hopeful(places, closer, things, maps.tables):
+            if not refiner.hopeful(places, closer, things, tables):
                 continue
             said = self._within(_Look(closer, maps, things, look.parts), depth + 1)
             if said is Status.FOUND:

@@ -18,7 +18,7 @@ from fit.model.build import WishKind
 from fit.model.words import UPRIGHT
 from fit.solve.draft import Draft, Seat, key_of
 from fit.solve.free import Free, Option, Put, Span, spans
-from fit.solve.probe import PITCH, Coord, Moved, Trial, main_axis, way_of
+from fit.solve.probe import PITCH, Coord, Moved, Probe, Trial, main_axis, way_of
 from fit.solve.problem import Box, Ints, Item, Rule, Table, Tie, Way
 from fit.solve.still import Places, Stills, in_steps, places_of, room_of
 
@@ -42,8 +42,14 @@ _CLOSEST, _CLOSEST_LOOSE = 0.1, 2
 than so many steps."""
 
 
-def add_part(draft: Draft, free: Free, stills: Stills) -> None:
-    """A part, and what follows only some of its coordinates: items with the same ways."""
+def part_of(
+    draft: Draft, free: Free, stills: Stills
+) -> tuple[tuple[Seat, ...], tuple[Item, ...], tuple[Rule, ...]]:
+    """A part, and what follows only some of its coordinates: items with the same ways.
+
+    Returns:
+        Its seats, the items, and the rules that hold these together.
+    """
     stands = [
         _Stand(option, trial.puts[free.name], trial)
         for option in free.options
@@ -56,14 +62,16 @@ def add_part(draft: Draft, free: Free, stills: Stills) -> None:
     made = _made(draft, free, stills, (stands, draft.marked))
     if not draft.loose and draft.narrow is None and _most(made[1]) < _TIGHT / draft.step:
         made = _made(draft, free, stills, (stands, draft.marked / 2))
-    draft.seats[free.name], ways = made
+    seats, ways = made
+    items, rules = list[Item](), list[Rule]()
     for drivers, found in ways.items():
         main = drivers == _all(free)
         name = free.name if main else f"{free.name}, {_words(drivers)}"
         if main or any(way.boxes for way in found):
-            draft.items.append(Item(name=name, ways=tuple(found)))
+            items.append(Item(name=name, ways=tuple(found)))
             if not main:
-                draft.rules.append(Rule(tie=Tie.FOLLOWS, items=(free.name, name), axis=0))
+                rules.append(Rule(tie=Tie.FOLLOWS, items=(free.name, name), axis=0))
+    return seats, tuple(items), tuple(rules)
 
 
 def _made(
@@ -123,17 +131,17 @@ def _groups(draft: Draft, free: Free, stand: _Stand) -> dict[Drivers, list[Moved
         movers = {name for name, _ in moved.moves}
         if moved.odd or (draft.loose and moved.jumps):
             continue
-        if movers == {free.name} or (not movers and differs(draft, free, key, moved)):
+        if movers == {free.name} or (not movers and differs(draft.probe, free, key, moved)):
             found.setdefault(drivers_of(draft, moved, stand.trial), []).append(moved)
     return found
 
 
-def differs(draft: Draft, free: Free, key: object, moved: Moved) -> bool:
+def differs(probe: Probe, free: Free, key: object, moved: Moved) -> bool:
     """Whether a thing that follows no coordinate depends on the part's option all the same."""
     if len(free.options) == 1:
         return False
     for option in free.options:
-        other = draft.probe.trials.get((free.name, option))
+        other = probe.trials.get((free.name, option))
         there = None if other is None else other.found.get(key)  # type: ignore[call-overload]
         if other is not None and (there is None or there.blob.around != moved.blob.around):
             return True

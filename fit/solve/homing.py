@@ -14,7 +14,6 @@ from fit.solve.all_places import pairs_of, tables_of
 from fit.solve.draft import STEP, Narrow, key_of
 from fit.solve.free import Option, Put, Span
 from fit.solve.maps import Maps
-from fit.solve.pairs import Tables
 from fit.solve.probe import Coord
 from fit.solve.problem import Spot
 from fit.solve.question import Question
@@ -81,8 +80,7 @@ def homed(root: Root, ask: Ask, parts: Sequence[str], seed: int) -> dict[str, Pu
 
 def _best(asked: Question, seed: int) -> Mapping[str, Spot] | None:
     """A layout of a question, with some room if that is come upon."""
-    maps = Maps(asked.problem)
-    maps.tables = Tables(asked.problem, maps)
+    maps = asked.tabled()
     found = None
     for room in (0, round(_ROOMIER / asked.step)):
         better = repaired(asked.problem, maps, margin=room, seed=seed, steps=_STEPS, starts=_STARTS)

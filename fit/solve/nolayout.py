@@ -154,7 +154,9 @@ def _needed(
     without = {part: tuple(n for n in parts if n != part) for part in parts}
     # That the others have room is only said when the check passed a layout of theirs.
     rest = {part: asker.shown(others) for part, others in without.items()}
-    for part, others in without.items():
+    blame = asker.blame.get(frozenset(parts), {})
+    for part in sorted(parts, key=lambda name: blame.get(name, 0.0)):
+        others = without[part]
         if rest[part] is None and asker.refused(others) and asker.sure(others):
             fewer, _, layouts = _needed(asker, others, order)
             # Of parts besides these nobody asked whether fewer are refused.

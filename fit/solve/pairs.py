@@ -189,17 +189,18 @@ class Tables:
             found = movers(self._problem, self._maps, margin)
             self._movers[margin] = None if found is None else {t.items[0].name: t for t in found}
         known = self._movers[margin]
-        if known is None:
-            return None
-        return [known[item.name] for item in problem.items if item.name in known]
+        return None if known is None else [known[i.name] for i in problem.items if i.name in known]
 
     def between(self, a: Mover, b: Mover, margin: int) -> tuple[Bits, Bits] | None:
         """The table of two things, from either side; None where all their places go together."""
         key = margin, a.items[0].name, b.items[0].name
         if key not in self._rows:
-            rows = together(self._problem, a, b, margin)
-            self._rows[key] = None if rows is None else (rows, turned(rows, len(b)))
+            self._rows[key] = self._worked(a, b, margin)
         return self._rows[key]
+
+    def _worked(self, a: Mover, b: Mover, margin: int) -> tuple[Bits, Bits] | None:
+        rows = together(self._problem, a, b, margin)
+        return None if rows is None else (rows, turned(rows, len(b)))
 
     def noted(self, a: Mover, b: Mover, margin: int) -> tuple[Bits, Bits]:
         """The table of two things to note in, also where all their places went together."""

@@ -11,18 +11,21 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from fit.model.build import Build
 from fit.model.in_use import quarter_in_use
 from fit.solve.draft import CLOSE, STEP, Draft, Narrow, Seat
-from fit.solve.draft_parts import FIXED, Drivers, add_part, differs, drivers_of
+from fit.solve.draft_parts import FIXED, Drivers, differs, drivers_of, part_of
 from fit.solve.draft_walls import walls_of
 from fit.solve.free import Free, Put, kind_of
+from fit.solve.maps import Maps
 from fit.solve.matter import Blob, Needs
+from fit.solve.pairs import Tables
 from fit.solve.planes import planes
 from fit.solve.probe import Coord, Moved, Probe, main_axis, spare_touching, way_of
 from fit.solve.problem import Gap, Grid, Item, Metric, Problem, Rule, Side, Spot, Tie, Way
-from fit.solve.still import Stills
+from fit.solve.shared import Shared
 
 MARKED = 0.5
 """What a person can mark without trouble, mm: places are looked for in steps of this."""
@@ -43,12 +46,21 @@ class Question:
         seats: for each free part, what its ways mean.
         unseen: things that follow in jumps, left to the check.
         step: of the grid, mm.
+        shared: with other questions.
     """
 
     problem: Problem
     seats: Mapping[str, tuple[Seat, ...]]
     unseen: tuple[str, ...] = ()
     step: float = STEP
+    shared: Shared | None = None
+
+    def tabled(self) -> Maps:
+        """The rooms of its items, with tables that are kept from one use to the next."""
+        maps = Maps(self.problem)
+        of = Tables if self.shared is None else self.shared.tables
+        maps.tables = of(self.problem, maps)
+        return maps
 
     def parts(self, items: Iterable[str]) -> tuple[str, ...]:
         """The free parts among the names of items."""
@@ -74,12 +86,11 @@ class Question:
 def question(
     build: Build,
     found: Probe,
+    shared: Shared,
     *,
     side: Side = Side.SAFE,
     metric: Metric = Metric.AXIS,
     marked: float = MARKED,
-    finger: float = 0.0,
-    keep_out: Sequence[Blob] = (),
     narrow: Narrow | None = None,
     close: int = CLOSE,
     step: float = STEP,
@@ -89,26 +100,29 @@ def question(
     Args:
         build: what it is about.
         found: what moves with what in it.
+        shared: with other questions of that side about it, if about regions.
         side: to which side rounding errs.
         metric: how gaps are measured: along the axes is quick; straight finds more, and on the
             loose side rules out more.
         marked: the step of places along a face, mm.
-        finger: the least finger gap wished for, mm.
-        keep_out: regions of faces to keep out of.
         narrow: where to look closer, and nowhere else.
         close: into so many steps spans are cut there.
         step: of the grid, mm.
     """
-    needs = Needs(found.base.look, loose=side is Side.LOOSE, finger=finger)
-    spare_touching(needs, found)
-    draft = Draft(build, found, needs, Grid(step=step, side=side), marked, metric, narrow, close)
-    still = _still(draft, keep_out)
-    stills = Stills.of(draft, still)
+    grid = Grid(step=step, side=side)
+    draft = Draft(
+        build, found, shared.needs, grid, marked, metric, narrow, close, layers=shared.layers
+    )
+    stills = shared.stills(draft)
     for free in found.free:
-        add_part(draft, free, stills)
+        make = partial(part_of, draft, free, stills)
+        seats, items, rules = shared.part(draft, free, narrow, make) if narrow else make()
+        draft.seats[free.name] = seats
+        draft.items += items
+        draft.rules += rules
     _add_followers(draft)
-    _add_fixed(draft, still)
-    gaps = _gaps(draft)
+    _add_fixed(draft, shared.still)
+    gaps = shared.gaps_of(draft, _gaps)
     return Question(
         problem=Problem(
             axes=3,
@@ -123,10 +137,27 @@ def question(
         seats=draft.seats,
         unseen=tuple(dict.fromkeys(draft.unseen)),
         step=step,
+        shared=shared if narrow else None,
     )
 
 
-def _gaps(draft: Draft) -> dict[tuple[str, str], Gap]:
+def shared_of(
+    found: Probe, *, side: Side, finger: float = 0.0, keep_out: Sequence[Blob] = ()
+) -> Shared:
+    """What all questions about regions of a build have in common, also those of fewer parts.
+
+    Args:
+        found: what moves with what in it, all of its open parts among it.
+        side: to which side rounding errs.
+        finger: the least finger gap wished for, mm.
+        keep_out: regions of faces to keep out of.
+    """
+    needs = Needs(found.base.look, loose=side is Side.LOOSE, finger=finger)
+    spare_touching(needs, found)
+    return Shared(needs=needs, still=tuple(_still(found, keep_out, loose=side is Side.LOOSE)))
+
+
+def _gaps(draft: Draft) -> Mapping[tuple[str, str], Gap]:
     found = {}
     layers = list(draft.layers.items())
     for n, (a, name_a) in enumerate(layers):
@@ -233,14 +264,14 @@ def _reach(draft: Draft, part: str, coord: Coord) -> float:
     return max(abs(v - tried) for v in places)
 
 
-def _still(draft: Draft, keep_out: Sequence[Blob]) -> list[Blob]:
+def _still(found: Probe, keep_out: Sequence[Blob], *, loose: bool) -> list[Blob]:
     """All that stands still wherever the open parts go."""
-    several = [f for f in draft.probe.free if len(f.options) > 1]
+    several = [f for f in found.free if len(f.options) > 1]
     blobs = list(keep_out)
-    for key, moved in draft.probe.base.found.items():
-        if moved.odd or (draft.loose and moved.jumps):
+    for key, moved in found.base.found.items():
+        if moved.odd or (loose and moved.jumps):
             continue
-        if any(differs(draft, f, key, moved) for f in several):
+        if any(differs(found, f, key, moved) for f in several):
             continue
         if not moved.moves:
             blobs.append(moved.blob)

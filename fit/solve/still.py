@@ -59,7 +59,7 @@ class Places:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Still:
+class Still:
     """Rounded boxes that stand still: with their corners as upright boxes, and the gaps they need.
 
     Where a gap does not `count` more of it is no room. `low` and `high` have a row for each box,
@@ -79,15 +79,10 @@ class Stills:
 
     draft: Draft
     blobs: Sequence[Blob]
-    _seen: dict[Layer, _Still]
+    _seen: dict[Layer, Still]
     _limits: dict[Layer, list[Limit]]
 
-    @classmethod
-    def of(cls, draft: Draft, blobs: Sequence[Blob]) -> Stills:
-        """Of a question in the making."""
-        return cls(draft, blobs, {}, {})
-
-    def seen(self, layer: Layer) -> _Still:
+    def seen(self, layer: Layer) -> Still:
         """What things of a layer keep off."""
         if layer not in self._seen:
             needs: dict[Layer, float | None] = {}
@@ -100,7 +95,7 @@ class Stills:
                     count = self.draft.needs.count(layer, blob.layer)
                     found += [(box, need, count) for box in self.boxes(blob)]
             ends = [_squared(box) for box, *_ in found]
-            self._seen[layer] = _Still(
+            self._seen[layer] = Still(
                 tuple(box for box, *_ in found),
                 tuple(need for _, need, _ in found),
                 tuple(count for *_, count in found),
@@ -165,7 +160,7 @@ def _to_limit(room: Floats, blob: Blob, limit: Limit, places: Places, *, loose: 
 
 
 def _to_still(
-    room: Floats, box: Round, still: _Still, places: Places, cap: float, *, loose: bool
+    room: Floats, box: Round, still: Still, places: Places, cap: float, *, loose: bool
 ) -> None:
     """Take away what rounded boxes leave, at the places that are near enough to matter."""
     stray = np.array(places.stray) * (-1.0 if loose else 1.0)
