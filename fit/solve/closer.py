@@ -77,8 +77,8 @@ FEW = 3
 _LESS = 5
 """… and with more only so much less work is put into telling the first regions apart …"""
 
-_GLANCES = 3
-"""So many of the starts come first of all."""
+_GLANCES, _GLANCES_WITHIN = 3, 25
+"""So many of the starts come first of all, and so many regions next."""
 
 HARD, HARD_LOOKS = 10, 200
 """… but so much more, and so many regions, where it most likely is impossible."""
@@ -169,15 +169,19 @@ class Closer(Generic[T]):
             return Status.OUT_OF_TIME if first is None else self._within(first, 0)
         if coarse is not None and self._home(coarse, parts, 1, _GLANCES):
             return Status.FOUND
-        if first is not None and self.looks > 0:
+        looks, more = self.looks, self.homes > _GLANCES
+        if first is not None and looks > 0:
+            self.looks = min(looks, _GLANCES_WITHIN) if more else looks
             said = self._within(first, 0)
-            if said is not Status.OUT_OF_TIME:
+            if said is not Status.OUT_OF_TIME or not more:
                 return said
         if coarse is not None and self._home(coarse, parts, _GLANCES + 1, self.homes):
             return Status.FOUND
-        if first is None or self.near or self.homes < HOPELESS or self.looks <= 0:
+        if first is None or looks <= 0:
             return Status.OUT_OF_TIME
-        self.work, self.looks, self.doubts = HARD * WORK, HARD_LOOKS, DOUBTS
+        self.looks = looks
+        if self.near == 0 and self.homes >= HOPELESS:
+            self.work, self.looks, self.doubts = HARD * WORK, HARD_LOOKS, DOUBTS
         return self._within(first, 0)
 
     def _home(
