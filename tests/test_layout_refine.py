@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from fit.findings import UnusableInput
-from fit.solve.asked import PROOFS, asked_of
+from fit.solve.all_places import tables_of
+from fit.solve.asked import PROOFS, asked_of, shared_of
 from fit.solve.closer import STEPS, Closer
 from fit.solve.draft import Narrow
 from fit.solve.free import Put, free_parts
 from fit.solve.layout import lay_out
-from fit.solve.maps import Maps
 from fit.solve.pairs import Tables
 from fit.solve.probe import Probe, probe
 from fit.solve.problem import Side
@@ -74,12 +74,12 @@ def _noted(seed: int) -> int | None:
     seen: Probe = probe(build, free_parts(build))
     puts = {f.name: layout.puts[f.name] for f in seen.free}
     root = asked_of(build, seen, PROOFS[1], Side.LOOSE)
-    maps = Maps(root.problem)
-    maps.tables = tables = Tables(root.problem, maps)
-    before = _bits(root, tables)
+    maps = root.tabled()
+    tables = tables_of(root.problem, maps)
+    before, shared = _bits(root, tables), shared_of(build, seen, Side.LOOSE)
 
     def ask(narrow: Narrow, step: float) -> Question:
-        return asked_of(build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS, step)
+        return asked_of(build, seen, PROOFS[1], Side.LOOSE, narrow, STEPS, step, shared)
 
     closer: Closer[None] = Closer(
         ask=ask,
