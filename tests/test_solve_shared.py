@@ -84,7 +84,7 @@ def _asked(build: Build, seen: Probe, seed: int, kept: tuple[str, ...] | None = 
     return count
 
 
-@pytest.mark.parametrize("seed", (983_001, 983_002, 983_007))
+@pytest.mark.parametrize("seed", [983_001, 983_002, 983_007])
 def test_what_is_shared_changes_no_answer(seed: int) -> None:
     try:
         build = random_asked(seed, most_open=4).build

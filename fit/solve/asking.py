@@ -291,17 +291,17 @@ class Asker:
         asked, said = self._refusals[frozenset(kept)]
         return said.sure or again(self._of.only(asked, kept), self._watch, bare=not said.bare)
 
-    def refused(self, kept: tuple[str, ...]) -> bool:
-        """Whether they are refused after a longer look."""
+    def settle(self, kept: tuple[str, ...]) -> Status:
+        """Whether these parts go in, by a longer look."""
         close = self._of.close
         said = self._closer(kept, _LONG)
         if said is not Status.OUT_OF_TIME:
-            return said is Status.IMPOSSIBLE
+            return said
         if self._nudged(kept, close[0], self._of.look(close, kept, _ROOMIER)) is not None:
-            return False
-        if self._brief(kept, close, _LIKELY).status is not Status.IMPOSSIBLE:
-            self._closer(kept, replace(_LONG, homes=0))
-        return frozenset(kept) in self._refusals
+            return Status.FOUND
+        if self._brief(kept, close, _LIKELY).status is Status.IMPOSSIBLE:
+            return Status.IMPOSSIBLE
+        return self._closer(kept, replace(_LONG, homes=0))
 
     def seen(self, kept: tuple[str, ...]) -> bool:
         """Whether a short look finds a place for them together, on the safe side."""
@@ -312,8 +312,13 @@ class Asker:
             self._witness = Witness(*asked)
         return _noted(self._found, kept, asked[0], self._witness.layout(kept))
 
-    def shown(self, kept: tuple[str, ...]) -> Layout | None:
-        """A layout of these parts that the check passed, if one is found."""
+    def shown(self, kept: tuple[str, ...], *, look: bool = True) -> Layout | None:
+        """A layout of these parts that the check passed, if one is found.
+
+        Args:
+            kept: the parts.
+            look: whether one is looked for where none is known.
+        """
         names = frozenset(kept)
         if names in self._shown:
             return self._shown[names]
@@ -322,7 +327,7 @@ class Asker:
                 passed = self._passed(kept, puts)
                 if passed is not None:
                     return passed
-        return self._from(kept, STAGES)
+        return self._from(kept, STAGES) if look else None
 
     def longer(self, kept: tuple[str, ...]) -> Layout | None:
         """The same by a longer look, at last with the check's objections taken back to it.

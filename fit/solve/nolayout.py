@@ -21,11 +21,17 @@ from fit.solve.maps import Maps
 from fit.solve.probe import Coord
 from fit.solve.question import Question
 from fit.solve.reasons import fewest, least
-from fit.solve.run import Watch
+from fit.solve.run import Status, Watch
 from fit.units import show
 
 COPIES = 400
 """Hand-made copies that the odds of a help are counted from: to within some 2 in 100."""
+
+_UNSETTLED = 1
+"""Where more than so many parts cannot be told to be needed or not, no others are asked about."""
+
+_QUICK = 4
+"""That the others of no more parts than this go in is soon seen by the solver."""
 
 _MOST_SEEN = 66
 """Whether no fewer parts are refused is seen of so many sets of them: pairs of twelve."""
@@ -124,7 +130,13 @@ def refused_few(laid: Laid, asker: Asker) -> tuple[tuple[str, ...], bool]:
         laid: with a loose question that may have an answer.
         asker: of it.
     """
-    found = fewest(_by_bulk(laid), asker.ask, asker.seen, asker.guess, asker.refused)
+    found = fewest(
+        _by_bulk(laid),
+        asker.ask,
+        asker.seen,
+        asker.guess,
+        lambda few: asker.settle(few) is Status.IMPOSSIBLE,
+    )
     return found if found is not None and asker.sure(found[0]) else ((), False)
 
 
@@ -153,14 +165,20 @@ def _needed(
     parts = tuple(sorted(parts, key=order.index))
     without = {part: tuple(n for n in parts if n != part) for part in parts}
     # That the others have room is only said when the check passed a layout of theirs.
-    rest = {part: asker.shown(others) for part, others in without.items()}
+    look = len(parts) <= _QUICK
+    rest = {part: asker.shown(others, look=look) for part, others in without.items()}
     blame = asker.blame.get(frozenset(parts), {})
+    unsettled = 0
     for part in sorted(parts, key=lambda name: blame.get(name, 0.0)):
+        if rest[part] is not None or unsettled > _UNSETTLED:
+            continue
         others = without[part]
-        if rest[part] is None and asker.refused(others) and asker.sure(others):
+        said = asker.settle(others)
+        if said is Status.IMPOSSIBLE and asker.sure(others):
             fewer, _, layouts = _needed(asker, others, order)
             # Of parts besides these nobody asked whether fewer are refused.
             return fewer, False, layouts
+        unsettled += said is not Status.FOUND
     for part, others in without.items():
         rest[part] = rest[part] or asker.shown(others) or asker.longer(others)
         if rest[part] is None:
