@@ -77,7 +77,7 @@ FEW = 3
 _LESS = 5
 """… and with more only so much less work is put into telling the first regions apart …"""
 
-_GLANCES, _GLANCES_WITHIN = 3, 25
+_GLANCES, _GLANCES_WITHIN = 3, 60
 """So many of the starts come first of all, and so many regions next."""
 
 HARD, HARD_LOOKS = 10, 200

@@ -9,6 +9,7 @@ relaxations for over-constrained problems", AAAI 2004, for the family of methods
 from __future__ import annotations
 
 import itertools
+import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -30,6 +31,9 @@ _PAIRS_UP_TO = 12
 _PAIRS = 2
 _SMALL = 4
 """Where a short look tells most of the answers, sets of up to so many are tried first …"""
+
+_SETS = 250
+"""… of no size of which there are more than so many …"""
 
 _MOST_ASKED, _MOST_ASKED_LONG = 6, 24
 """… as long as no more than so many of a size have to be asked about."""
@@ -243,7 +247,10 @@ def _tried(count: int, looked: bool) -> int:
     """Sets of up to so many of so many things are all tried."""
     if count > _PAIRS_UP_TO:
         return 1
-    return min(_SMALL, count - 1) if looked else _PAIRS
+    if not looked:
+        return _PAIRS
+    sizes = range(_PAIRS, min(_SMALL, count - 1) + 1)
+    return max((n for n in sizes if math.comb(count, n) <= _SETS), default=count - 1)
 
 
 class _Known(Generic[T]):
