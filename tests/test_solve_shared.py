@@ -98,14 +98,14 @@ def test_what_is_shared_changes_no_answer(seed: int) -> None:
 @pytest.mark.slow
 def test_nor_in_many_more_builds() -> None:
     count = 0
-    for seed in range(983_100, 983_220):
+    for seed in range(983_100, 983_140):
         try:
             build = random_asked(seed, most_open=6).build
             seen = probe(build, free_parts(build))
         except UnusableInput:
             continue
         count += _asked(build, seen, seed) if seen.free else 0
-    assert count > 100_000
+    assert count > 30_000
 
 
 def test_a_part_that_is_left_out_stands_in_nobodys_way(tmp_path: Path) -> None:
