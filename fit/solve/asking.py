@@ -87,6 +87,9 @@ _ROOMIER = 10
 _ROOM = (0.3, 1.0)
 """Effort of each longer look for a place."""
 
+_BY_AREAS = 2
+"""Of so many parts alone all places are looked at by the check where nothing else settled it."""
+
 _ALONE = 1.0
 """Effort of each step when parts are laid out alone, as a build of their own."""
 
@@ -301,7 +304,13 @@ class Asker:
             return Status.FOUND
         if self._brief(kept, close, _LIKELY).status is Status.IMPOSSIBLE:
             return Status.IMPOSSIBLE
-        return self._closer(kept, replace(_LONG, homes=0))
+        said = self._closer(kept, replace(_LONG, homes=0))
+        if said is Status.OUT_OF_TIME and len(kept) <= _BY_AREAS:
+            alone = _alone(self._laid, self._watch, kept, prove=True)
+            if alone is not None and alone.status is Status.IMPOSSIBLE:
+                self._refusals[frozenset(kept)] = close, Answer(status=alone.status, sure=True)
+                return alone.status
+        return said
 
     def seen(self, kept: tuple[str, ...]) -> bool:
         """Whether a short look finds a place for them together, on the safe side."""
@@ -336,7 +345,11 @@ class Asker:
         """
         if frozenset(kept) in self._close_calls:
             return None
-        return self._from(kept, (LAST,)) or _alone(self._laid, self._watch, kept)
+        found = self._from(kept, (LAST,))
+        if found is None:
+            alone = _alone(self._laid, self._watch, kept, prove=False)
+            found = None if alone is None else alone.layout
+        return found
 
     @property
     def whole(self) -> Question:
@@ -392,12 +405,12 @@ def _noted(
     return layout is not None
 
 
-def _alone(laid: Laid, watch: Watch, kept: tuple[str, ...]) -> Layout | None:
+def _alone(laid: Laid, watch: Watch, kept: tuple[str, ...], *, prove: bool) -> Laid | None:
     """Some parts laid out alone, the check's objections taken back to the solver."""
     effort = replace(watch.effort, seconds=watch.left, work=_ALONE)
     less = Watch(effort=effort, stopped=watch.stopped)
     try:
-        return lay_out(with_only(laid, kept), less, quick=True, prove=False).layout
+        return lay_out(with_only(laid, kept), less, quick=True, prove=prove)
     except (UnusableInput, KeyError):
         # The others hold these.
         return None
