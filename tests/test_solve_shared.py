@@ -84,15 +84,10 @@ def _asked(build: Build, seen: Probe, seed: int, kept: tuple[str, ...] | None = 
     return count
 
 
-@pytest.mark.parametrize("seed", [983_001, 983_002, 983_007])
+@pytest.mark.parametrize("seed", [983_002, 983_004, 983_007])
 def test_what_is_shared_changes_no_answer(seed: int) -> None:
-    try:
-        build = random_asked(seed, most_open=4).build
-        seen = probe(build, free_parts(build))
-    except UnusableInput:
-        return
-    if seen.free:
-        _asked(build, seen, seed)
+    build = random_asked(seed, most_open=4).build
+    assert _asked(build, probe(build, free_parts(build)), seed) > 0
 
 
 @pytest.mark.slow

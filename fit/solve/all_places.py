@@ -164,7 +164,8 @@ class Search:
         Args:
             cut: which of the things is to be cut in two first; None where all are small enough.
         """
-        stack = [(self._news, self._left)] if self.hopeful else []
+        # What was found out since it was begun is struck out of all that is left.
+        stack = [(0, self._left.copy())] if self.hopeful else []
         while stack and self._work > 0 and self._watch.left:
             known, left = stack.pop()
             if known != self._news and not self._still(left):
@@ -255,8 +256,8 @@ class Search:
         places = _places(left)
         first = [span.start * WORD for span in self._spans]
         starts = np.searchsorted(places, first).tolist()
-        ends = [*starts[1:], len(places)]
-        return [places[a:b] - n for a, b, n in zip(starts, ends, first, strict=False)]
+        ends = [*starts[1:], len(places)][: len(starts)]
+        return [places[a:b] - n for a, b, n in zip(starts, ends, first, strict=True)]
 
     def _flags(self, n: int, places: Steps) -> Bits:
         span = self._spans[n]

@@ -6,8 +6,7 @@ from fit.model.build import Build, WishKind
 from fit.solve.draft import CLOSE, STEP, Narrow
 from fit.solve.probe import Probe
 from fit.solve.problem import Metric, Side
-from fit.solve.question import Question, question
-from fit.solve.question import shared_of as shared_in
+from fit.solve.question import Question, question, shared_in
 from fit.solve.regions import kept_out
 from fit.solve.shared import Shared
 

@@ -17,7 +17,7 @@ from fit.solve.all_places import WORK
 from fit.solve.areas import within
 from fit.solve.asked import LAST, PROOFS, STAGES, asked_of, shared_of
 from fit.solve.audit import Layout as Spots
-from fit.solve.closer import COARSE, FEW, HOPELESS, STEPS, Closer
+from fit.solve.closer import COARSE, FEW, HOPELESS, LITTLE, STEPS, Closer
 from fit.solve.engine import Answer, again, at_least, briefly
 from fit.solve.free import Put, dependents
 from fit.solve.homing import comes_upon, places_of, small
@@ -63,7 +63,7 @@ class _Pains:
     doubts: int
     homes: int
     share: float
-    work: int = WORK // 5
+    work: int = LITTLE
 
 
 _SHORT = _Pains(regions=100, nudges=2, doubts=1, homes=5, share=0.25)

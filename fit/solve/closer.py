@@ -74,8 +74,8 @@ HOPELESS = 20
 FEW = 3
 """Of no more parts than this all places are gone through for a first layout …"""
 
-_LESS = 5
-"""… and with more only so much less work is put into telling the first regions apart …"""
+LITTLE = WORK // 5
+"""… and with more only so much work is put into telling the first regions apart …"""
 
 _GLANCES, _GLANCES_WITHIN = 3, 60
 """So many of the starts come first of all, and so many regions next."""
@@ -136,7 +136,7 @@ class Closer(Generic[T]):
     tries: int = TRIES
     doubts: int = DOUBTS
     homes: int = HOMES
-    work: int = WORK // _LESS
+    work: int = LITTLE
     near: int = 0
     found: T | None = None
     refusal: Refusal | None = None

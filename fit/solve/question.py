@@ -141,7 +141,7 @@ def question(
     )
 
 
-def shared_of(
+def shared_in(
     found: Probe, *, side: Side, finger: float = 0.0, keep_out: Sequence[Blob] = ()
 ) -> Shared:
     """What all questions about regions of a build have in common, also those of fewer parts.
